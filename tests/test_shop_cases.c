@@ -58,7 +58,8 @@ struct shop_case {
  * clamp stands behind the butt the wheel comes down ahead of the taper start, if what stands there is low
  * enough; and where a front cuts a wedge off near its tip, both its edges run on to there as they were;
  * and a tang gives its heat to what carries it alone, and bends where nothing does; and what could not be planned a second time
- * keeps more back at once; and where a film is gone that was just to last, one that lasts by more is planned, no cooler face;
+ * keeps more back at once; and where a film is gone that was just to last, one that lasts by more is planned, no cooler face, be it a
+ * flash that is too hot without it or the tempering by all of them;
  * and what a level cup's roughing leaves follows its lanes, so its finishing cuts over all their width; and troughs of a disc
  * that are half a millimetre long are wanted where the floor of a hollow is little more than that. */
 static const struct shop_case cases[] = {
@@ -111,6 +112,7 @@ static const struct shop_case cases[] = {
     { "warm-relief-of-a-long-job", PASSES, NULL, true },
     { "lanes-of-a-level-cup", PASSES, NULL, true },
     { "film-lasts-by-a-hair", PASSES, NULL, true },
+    { "tempered-where-the-film-boils", PASSES, NULL, true },
     { "on-a-rest", PASSES, NULL, false },
     { "on-a-short-rest", REFUSED, "the tang hangs free over its last 44 mm", false },
 };

@@ -109,15 +109,18 @@ static void note_estimate(const struct tw_check *check, const struct tw_setup_pl
 
 static bool film_is_gone(const struct tw_proof *proof, const struct tw_setup_plan *setup)
 {
-    const struct tw_check *check = &proof->checks[TW_CHECK_TEMPERATURE];
+    const struct tw_check *checks = proof->checks;
 
-    return check->asked && check->failed && check->amount - setup->reserve_degC > FILM_GONE_K &&
-           proof->checks[TW_CHECK_FILM].asked;
+    return checks[TW_CHECK_FILM].asked && (checks[TW_CHECK_TEMPERATURE].failed || checks[TW_CHECK_TEMPERING].failed) &&
+           checks[TW_CHECK_TEMPERATURE].amount - setup->reserve_degC > FILM_GONE_K;
 }
 
-static void note_film_gone(struct tw_reserve *reserve)
+/* Where flashes may be as hot as dry ones, and only their sum is too much, no film was asked for: then one is. */
+static void note_film_gone(const struct tw_proof *proof, struct tw_reserve *reserve)
 {
     reserve->film_share = (1.0 + reserve->film_share) * (1.0 + 2.0 * MORE_SHARE) - 1.0;
+    if (!proof->checks[TW_CHECK_TEMPERATURE].failed)
+        reserve->dry_K = HUGE_VAL;
 }
 
 /* What the checks that a program failed ask for, more than `kept`; false where something is amiss that no reserve mends. */
@@ -134,7 +137,7 @@ static bool ask_more(const struct tw_proof *proof, const struct tw_setup_plan *s
             id != TW_CHECK_SPRING_BACK)
             return false;
         if (is_heat((enum tw_check_id)id) && film_is_gone(proof, setup)) {
-            note_film_gone(&more);
+            note_film_gone(proof, &more);
         } else {
             note_missing(check, (enum tw_check_id)id, &more);
             if (id == TW_CHECK_TEMPERATURE)
