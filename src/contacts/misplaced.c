@@ -166,21 +166,22 @@ static enum tw_status other_side_touches(const struct search *search, bool *out)
     enum tw_side other = search->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
     struct tw_contacts contacts;
     size_t pins = 0, touching = 0;
-    enum tw_status status = TW_OK;
+    enum tw_status status;
 
     *out = false;
-    if (!search->job->one_face)
-        status = tw_contacts_make(search->job, other, &contacts, search->findings);
-    if (status != TW_OK || search->job->one_face)
+    if (search->job->one_face)
+        return TW_OK;
+    status = tw_contacts_make(search->job, other, &contacts, search->findings);
+    if (status != TW_OK)
         return status;
-    for (size_t i = 0; i < contacts.count; i++) {
-        pins += contacts.items[i].keep_out->kind == TW_KEEP_OUT_PIN;
-        touching +=
-            contacts.items[i].keep_out->kind == TW_KEEP_OUT_PIN && contacts.items[i].meeting == TW_MEETING_TOUCHES;
-    }
+    for (size_t i = 0; i < contacts.count; i++)
+        if (contacts.items[i].keep_out->kind == TW_KEEP_OUT_PIN) {
+            pins++;
+            touching += contacts.items[i].meeting == TW_MEETING_TOUCHES;
+        }
     *out = touching >= PINS_MIRRORED && touching == pins;
     tw_contacts_free(&contacts);
-    return status;
+    return TW_OK;
 }
 
 static enum tw_status look(struct search *search, struct tw_misplaced *out)

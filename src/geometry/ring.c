@@ -139,8 +139,7 @@ static void include_edge(struct tw_point a, struct tw_point b, const struct tw_b
     include(out, a.x_mm + to * dx, a.y_mm + to * dy);
 }
 
-/* Whether a ray from the point towards +x crosses the ring an odd number of times. */
-static bool is_inside(const struct tw_ring *ring, double x_mm, double y_mm)
+bool tw_ring_contains(const struct tw_ring *ring, double x_mm, double y_mm)
 {
     bool inside = false;
 
@@ -156,10 +155,10 @@ static bool is_inside(const struct tw_ring *ring, double x_mm, double y_mm)
 
 static void include_corner(const struct tw_outline *outline, double x_mm, double y_mm, struct tw_box *out)
 {
-    bool inside = is_inside(&outline->outer, x_mm, y_mm);
+    bool inside = tw_ring_contains(&outline->outer, x_mm, y_mm);
 
     for (size_t i = 0; inside && i < outline->hole_count; i++)
-        inside = !is_inside(&outline->holes[i], x_mm, y_mm);
+        inside = !tw_ring_contains(&outline->holes[i], x_mm, y_mm);
     if (inside)
         include(out, x_mm, y_mm);
 }

@@ -23,6 +23,9 @@ const struct tw_ring *tw_hole_along(const struct tw_outline *outline, size_t num
 /* The ring must have a point. */
 struct tw_box tw_ring_box(const struct tw_ring *ring);
 
+/* Whether a ray from the point towards +x crosses the ring an odd number of times: a point on the ring itself may count as either. */
+bool tw_ring_contains(const struct tw_ring *ring, double x_mm, double y_mm);
+
 void tw_ring_reverse(struct tw_ring *ring);
 
 /* Turns the ring so that it runs counterclockwise, or clockwise. */

@@ -91,24 +91,10 @@ static bool fill_cells(struct tw_history *history, const struct tw_history_part 
     return true;
 }
 
-static bool is_inside(const struct tw_ring *ring, double x_mm, double y_mm)
-{
-    bool inside = false;
-
-    for (size_t i = 0, j = ring->count - 1; i < ring->count; j = i++) {
-        const struct tw_point *a = &ring->points[i], *b = &ring->points[j];
-
-        if ((a->y_mm > y_mm) != (b->y_mm > y_mm) &&
-            x_mm < (b->x_mm - a->x_mm) * (y_mm - a->y_mm) / (b->y_mm - a->y_mm) + a->x_mm)
-            inside = !inside;
-    }
-    return inside;
-}
-
 static bool is_carried(const struct tw_history_part *part, double x_mm, double y_mm)
 {
     for (size_t i = 0; i < part->carried_count; i++)
-        if (is_inside(&part->carried[i], x_mm, y_mm))
+        if (tw_ring_contains(&part->carried[i], x_mm, y_mm))
             return true;
     return part->carried_count == 0;
 }

@@ -152,25 +152,10 @@ double shape_distance_mm(const struct tw_ring *ring, struct tw_point at)
     return nearest_mm;
 }
 
-/* By how many sides a ray from there towards +x crosses. */
-static bool is_inside(const struct tw_ring *ring, struct tw_point at)
-{
-    bool inside = false;
-
-    for (size_t i = 0, before = ring->count - 1; i < ring->count; before = i++) {
-        struct tw_point a = ring->points[i], b = ring->points[before];
-
-        if ((a.y_mm > at.y_mm) != (b.y_mm > at.y_mm) &&
-            at.x_mm < a.x_mm + (at.y_mm - a.y_mm) / (b.y_mm - a.y_mm) * (b.x_mm - a.x_mm))
-            inside = !inside;
-    }
-    return inside;
-}
-
 const struct tw_ring *shape_hole_at(const struct tw_outline *drawing, struct tw_point at)
 {
     for (size_t i = 0; i < drawing->hole_count; i++)
-        if (is_inside(&drawing->holes[i], at))
+        if (tw_ring_contains(&drawing->holes[i], at.x_mm, at.y_mm))
             return &drawing->holes[i];
     return NULL;
 }
