@@ -752,6 +752,20 @@ static void expect_touched_off_between(const char *page, double lost_um)
     cr_expect(strstr(said + 1, words) == NULL);
 }
 
+/* The run goes by a copy of JOB that sed has changed so. */
+static void use_job(const struct folder *folder, const char *changes)
+{
+    char command[900];
+
+    snprintf(
+        command, sizeof command,
+        "f=%s; j=$(dirname $(sed -n 's/^job = \"\\(.*\\)\";/\\1/p' $f/run.cfg)); sed -e \"s|\\.\\./\\.\\./|$j/../../|; "
+        "s|knives.geojson|$j/knives.geojson|\" -e \"%s\" $j/job.cfg > $f/job.cfg && sed -i 's|^job = .*|job = "
+        "\"job.cfg\";|' $f/run.cfg",
+        folder->path, changes);
+    cr_assert(eq(int, system(command), 0));
+}
+
 /* Two blanks of other thickness, each at its own heights, in programs for both: under its work offset the lowest height is its own
  * face's, T cos(atan m) with m of the load's middle, 2.495 mm, by hand; less what the wheel has lost by then, which is less than what
  * both cost it: half of 1.1 mm over 110 mm by 18 mm is 540 mm3 a face, and the rim of 60 mm, 6 mm wide, has 1018 mm2 and takes off
@@ -816,6 +830,127 @@ Test(load, each_blank_is_ground_at_its_own_heights_in_one_program, ONLY_IN_RELEA
 
 /* Two blanks that measure the same and one that does not, each a load of its own: the second load takes the first one's moves under
  * its own name and digest, the third has to be planned. */
+/* ---- a wheel that wants dressing on the way ---- */
+
+#define UNLIKE                                                                                                         \
+    "heights = \"by blank\"; tilt = \"stack by load\"; stations = \"1, 3\"; blanks = ( { number = \"1\"; thickness = " \
+    "\"2.49 mm\"; }, { number = \"2\"; thickness = \"2.5 mm\"; } );"
+#define ALIKE                                                                                                          \
+    "stations = \"1, 3\"; blanks = ( { number = \"1\"; thickness = \"2.5 mm\"; }, { number = \"2\"; thickness = "      \
+    "\"2.5 mm\"; } );"
+
+/* Plans the run's only load with a wheel that wants dressing after so many mm3; a face of one blank is some 540 of them, as above. */
+static struct laid plan_dressed(const char *lines, int dress_after_mm3, struct tw_load_plan *plan)
+{
+    struct laid laid = { .folder = make_folder() };
+    char change[80];
+
+    snprintf(change, sizeof change, "s|^wheel: {|&dress_after = \\\"%d mm3\\\";|", dress_after_mm3);
+    write_run(&laid.folder, lines);
+    use_job(&laid.folder, change);
+    cr_assert(eq(int, read_run(&laid.folder, &laid.request, &laid.findings), TW_OK));
+    cr_assert(eq(int, tw_run_lay_out(&laid.request, &laid.layout, &laid.findings), TW_OK));
+    cr_assert(eq(int, tw_load_make(&laid.request, &laid.layout, 0, plan, &laid.findings), TW_OK));
+    return laid;
+}
+
+/* How often the load's page says to dress the wheel. */
+static int dressings_on_page(struct laid *laid, const struct tw_load_plan *plan)
+{
+    static const char words[] = "<strong>Dress the wheel</strong>: with the next program";
+    struct tw_run_outcome outcome;
+    char *page;
+    int count = 0;
+
+    cr_assert(eq(int, tw_run_outcome_open(&laid->request, &laid->layout, &outcome, NULL), TW_OK));
+    cr_assert(eq(int, tw_run_note_plan(&outcome, 0, plan, NULL), TW_OK));
+    cr_assert(eq(int, tw_load_html(&outcome, 0, plan, &page, NULL), TW_OK));
+    for (const char *at = page; (at = strstr(at, words)) != NULL; at++)
+        count++;
+    free(page);
+    tw_run_outcome_free(&outcome);
+    return count;
+}
+
+static struct tw_verdict proved(const struct tw_job *job, const struct tw_card cards[2])
+{
+    struct tw_verdict verdict;
+
+    cr_assert(eq(int, tw_verdict_make(job, cards, 2, 0.25, &verdict, NULL), TW_OK));
+    return verdict;
+}
+
+/* 1600 mm3 do for one program of both blanks, not for two. No blank's own plan knows of it: the head of the second does, and the
+ * page. Without the head's words the dry-run tells of it. */
+Test(load, the_wheel_is_dressed_between_two_programs_for_all_blanks, ONLY_IN_RELEASE)
+{
+    struct tw_load_plan plan;
+    struct laid laid = plan_dressed(UNLIKE, 1600, &plan);
+    struct tw_verdict verdict;
+    char *told;
+
+    cr_assert(eq(sz, plan.joined.count, 2), "%s", plan.joined.why_not);
+    for (size_t i = 0; i < plan.count; i++)
+        cr_expect(not(plan.parts[i].proven.plan.setups[1].dress_before), "one alone takes half of it");
+    cr_expect(strstr(plan.joined.texts[0], "DRESS THE WHEEL") == NULL);
+    cr_expect(strstr(plan.joined.air_texts[1], "DRESS THE WHEEL") == NULL, "in the air nothing is taken off");
+    cr_expect(eq(int, dressings_on_page(&laid, &plan), 1));
+    verdict = proved(&plan.joined.job, plan.joined.cards);
+    cr_expect(verdict.cut && verdict.proofs[1].remarks[TW_REMARK_DULL].count == 0);
+    tw_verdict_free(&verdict);
+    told = strstr(plan.joined.texts[1], "(DRESS THE WHEEL BEFORE");
+    cr_assert(told != NULL);
+    memcpy(told, "(KEEP", 5);
+    verdict = proved(&plan.joined.job, plan.joined.cards);
+    cr_expect(eq(int, verdict.proofs[1].remarks[TW_REMARK_DULL].count, 1));
+    tw_verdict_free(&verdict);
+    tw_load_free(&plan);
+    forget(&laid);
+}
+
+/* 900 mm3 do for one blank's face and not for two: the blanks keep programs of their own, and of the four each but the first begins
+ * with a dressing. */
+Test(load, blanks_that_the_wheel_does_not_last_for_are_not_joined, ONLY_IN_RELEASE)
+{
+    struct tw_load_plan plan;
+    struct laid laid = plan_dressed(UNLIKE, 900, &plan);
+
+    cr_expect(eq(sz, plan.joined.count, 0));
+    cr_assert(plan.joined.why_not != NULL);
+    cr_expect(strstr(plan.joined.why_not, "\"dressing\"") != NULL, "%s", plan.joined.why_not);
+    cr_expect(eq(int, dressings_on_page(&laid, &plan), 3));
+    tw_load_free(&plan);
+    forget(&laid);
+}
+
+/* Blanks alike share one plan, which stops between them. Without the stop the dry-run finds two faces taken off, and refuses; by
+ * hand two times 540 mm3, or a little more for the ends of the lanes. */
+Test(load, the_program_of_blanks_alike_stops_for_the_wheel, ONLY_IN_RELEASE)
+{
+    struct tw_load_plan plan;
+    struct laid laid = plan_dressed(ALIKE, 900, &plan);
+    const struct tw_job *job = &plan.parts[0].job;
+    struct tw_proven *proven = &plan.parts[0].proven;
+    struct tw_verdict verdict;
+    char *stop;
+
+    cr_assert(eq(sz, plan.count, 1));
+    cr_assert(eq(int, job->parts, 2));
+    verdict = proved(job, proven->cards);
+    cr_expect(verdict.cut && verdict.proofs[0].checks[TW_CHECK_DRESSING].asked);
+    tw_verdict_free(&verdict);
+    stop = strstr(proven->texts[0], "M00\r\n");
+    cr_assert(stop != NULL && strstr(stop + 1, "M00\r\n") == NULL, "one stop");
+    memcpy(stop, "   ", 3);
+    verdict = proved(job, proven->cards);
+    cr_expect(verdict.proofs[0].checks[TW_CHECK_DRESSING].failed && !verdict.cut);
+    cr_expect(epsilon_eq(dbl, verdict.proofs[0].checks[TW_CHECK_DRESSING].amount, 2.0 * 540.0, 0.06 * 1080.0));
+    cr_expect(not(verdict.proofs[1].checks[TW_CHECK_DRESSING].failed));
+    tw_verdict_free(&verdict);
+    tw_load_free(&plan);
+    forget(&laid);
+}
+
 Test(load, one_that_is_like_another_takes_over_its_proved_moves, ONLY_IN_RELEASE)
 {
     struct laid laid;
@@ -895,20 +1030,6 @@ static bool not_said(const struct folder *folder, const char *words)
 
     snprintf(command, sizeof command, "! grep -qF -e '%s' %s/said.txt", words, folder->path);
     return system(command) == 0;
-}
-
-/* The run goes by a copy of JOB that sed has changed so. */
-static void use_job(const struct folder *folder, const char *changes)
-{
-    char command[900];
-
-    snprintf(
-        command, sizeof command,
-        "f=%s; j=$(dirname $(sed -n 's/^job = \"\\(.*\\)\";/\\1/p' $f/run.cfg)); sed -e \"s|\\.\\./\\.\\./|$j/../../|; "
-        "s|knives.geojson|$j/knives.geojson|\" -e \"%s\" $j/job.cfg > $f/job.cfg && sed -i 's|^job = .*|job = "
-        "\"job.cfg\";|' $f/run.cfg",
-        folder->path, changes);
-    cr_assert(eq(int, system(command), 0));
 }
 
 /* Two loads of one blank each. */

@@ -715,6 +715,75 @@ Test(wear, the_wheel_is_dressed_between_programs_where_two_are_too_much)
     tw_job_free(&job);
 }
 
+static void dress_between(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->wheel.dress_after_mm3 = 1.4 * tw_face_removed_mm3(job, TW_SIDE_A);
+}
+
+static const struct tw_proof_remark *dull(const struct tw_verdict *verdict, size_t program)
+{
+    return &verdict->proofs[program].remarks[TW_REMARK_DULL];
+}
+
+/* First line that feeds, counted from 1. */
+static int first_feed_line(const char *text)
+{
+    int line = 1;
+
+    for (const char *at = text; at < strstr(text, "G1"); at++)
+        line += *at == '\n';
+    return line;
+}
+
+static char *without_dressing(const char *text)
+{
+    char *copy = strdup(text), *told;
+
+    cr_assert(copy != NULL);
+    told = strstr(copy, "(DRESS THE WHEEL BEFORE");
+    cr_assert(told != NULL, "%.600s", text);
+    memcpy(told, "(KEEP", 5);
+    return copy;
+}
+
+/* Of four programs the wheel takes one and, roughly, half of the next: 1.4 of what the taper of a side is by its own volume. The head of
+ * the second says to dress it before, and the dry-run is content. Without these words it says so, at a line of cutting, whatever
+ * order the programs are named in; of the second alone there is nothing to say. */
+Test(wear, a_dressing_that_is_missing_between_two_programs_is_told_of, ONLY_IN_RELEASE)
+{
+    struct tw_findings findings = { 0 };
+    struct own own;
+    struct tw_verdict verdict;
+    struct tw_card turned[4];
+    char *text;
+
+    own_open_of(&own, "samples/fillet-160/job.cfg", dress_between);
+    cr_assert(eq(sz, own.proven.count, 4));
+    prove(&own, &own.job, &verdict);
+    for (size_t i = 0; i < 4; i++)
+        cr_expect(eq(int, dull(&verdict, i)->count, 0), "program %zu: %s", i, dull(&verdict, i)->text);
+    tw_verdict_free(&verdict);
+
+    text = without_dressing(own.proven.texts[1]);
+    for (size_t i = 0; i < 4; i++)
+        turned[3 - i] = own.proven.cards[i];
+    turned[2].text = text;
+    cr_assert(eq(int, tw_verdict_make(&own.job, turned, 4, 0.25, &verdict, &findings), TW_OK));
+    cr_expect(verdict.cut, "each of them keeps to what the wheel takes");
+    cr_assert(eq(int, dull(&verdict, 2)->count, 1));
+    cr_expect(dull(&verdict, 2)->line > first_feed_line(text));
+    cr_expect(dull(&verdict, 0)->count + dull(&verdict, 1)->count + dull(&verdict, 3)->count == 0);
+    cr_expect(strcmp(tw_remark_name(TW_REMARK_DULL), "dull wheel") == 0);
+    tw_verdict_free(&verdict);
+    cr_assert(eq(int, tw_verdict_make(&own.job, &turned[2], 1, 0.25, &verdict, &findings), TW_OK));
+    cr_expect(eq(int, dull(&verdict, 0)->count, 0));
+    tw_verdict_free(&verdict);
+    tw_findings_free(&findings);
+    free(text);
+    own_close(&own);
+}
+
 Test(wear, a_controller_that_does_not_stop_gets_no_program_that_must)
 {
     struct tw_findings findings = { 0 };

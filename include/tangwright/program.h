@@ -31,6 +31,11 @@ struct tw_program_blank {
 enum tw_status tw_program_of_load(const struct tw_job *load, const struct tw_program_blank *blanks, size_t setup,
                                   double lift_mm, char **out, struct tw_findings *findings);
 
+/* Whether the wheel has to be dressed before program `setup` of the load, for with it, it would take more off all blanks than it may;
+ * *begins_mm3 is what it has taken off in the programs before, since it was dressed. */
+bool tw_program_load_dresses(const struct tw_job *load, const struct tw_program_blank *blanks, size_t setup,
+                             double *begins_mm3);
+
 /* A lift between `least_mm`, with which the wheel stays a little above the blank, and `most_mm`, where the machine's travel
  * ends. `usual_mm` is what programs are raised by where nobody says: 10 mm or half an inch, more if that is too little;
  * 0 where the machine has no room for it. */

@@ -185,6 +185,7 @@ struct tw_load_joined {
     char *names[TW_SETUPS_MOST], *air_names[TW_SETUPS_MOST];
     struct tw_card cards[TW_SETUPS_MOST], air_cards[TW_SETUPS_MOST];
     double cycle_s[TW_SETUPS_MOST];
+    bool dresses[TW_SETUPS_MOST]; /* the wheel has to be dressed before it */
     double reserve_degC;
     size_t count, air_count; /* 0: there are none */
     char *why_not;           /* a sentence; NULL: there are, or the blanks share one plan anyhow */

@@ -93,6 +93,7 @@ enum tw_remark_kind {
     TW_REMARK_SOAKED,         /* the wheel stops before it has thrown out its coolant */
     TW_REMARK_SLANTING, /* a rapid that goes down and aside at once: controllers differ in the way that it takes */
     TW_REMARK_WAITS,    /* a wait so long that its unit may be another one */
+    TW_REMARK_DULL,     /* with the programs before it the wheel takes off more than it may between two dressings */
     TW_REMARK_COUNT
 };
 
@@ -149,6 +150,17 @@ struct tw_proof_heat {
     bool strict_allows, equivalent_allows;
 };
 
+/* What the wheel takes off all parts in one program, of the blank off which it takes most. */
+struct tw_proof_taken {
+    struct {
+        int line;
+        double volume_mm3; /* by its end, since the program's start */
+    } * items;             /* rising, up to the first stop */
+    size_t count, capacity;
+    bool stops;     /* for it to be dressed */
+    double end_mm3; /* since the last stop, or the start, when the program is through */
+};
+
 #define TW_PROOF_PARTS_MOST 9 /* as many as a fixture has stations */
 
 /* One program. */
@@ -169,6 +181,7 @@ struct tw_proof {
     struct tw_proof_heat heat;
     bool cut; /* every check that was asked passed */
     struct tw_proof_record record;
+    struct tw_proof_taken taken;
 };
 
 struct tw_verdict {

@@ -35,6 +35,17 @@ struct tw_program_degrees tw_program_degrees(const struct program *program, doub
     return degrees;
 }
 
+struct tw_program_volume tw_program_volume(const struct program *program, double mm3)
+{
+    struct tw_program_volume volume;
+
+    if (program->job->machine.dialect.inch)
+        snprintf(volume.text, sizeof volume.text, "%.4f IN3", mm3 / TW_MM3_PER_INCH3);
+    else
+        snprintf(volume.text, sizeof volume.text, "%.0f MM3", mm3);
+    return volume;
+}
+
 /* Which limit the flashes were held to, and what the other one says. */
 static void write_limits(struct program *program)
 {
@@ -264,6 +275,19 @@ static void write_rim(struct program *program, const struct tw_wheel *wheel)
                           tw_program_length(program, band_mm, 2).text);
 }
 
+/* What is in the programs cannot tell it, so the head does: to whoever runs them, and to the dry-run. */
+static void write_dressing(struct program *program)
+{
+    struct tw_writer *writer = &program->writer;
+
+    if (!program->dresses || program->lift_mm > 0.0)
+        return;
+    tw_writer_comment(writer, "DRESS THE WHEEL BEFORE - IT HAS TAKEN OFF UP TO %s SINCE IT WAS DRESSED",
+                      tw_program_volume(program, program->begins_mm3).text);
+    tw_writer_comment(writer, "TOUCH IT OFF BEFORE AND AFTER - THE %c OF EVERY WORK OFFSET IN USE CHANGES BY THAT",
+                      program->job->machine.up.letter);
+}
+
 void tw_program_write_head(struct program *program)
 {
     const struct tw_job *job = program->job;
@@ -280,6 +304,7 @@ void tw_program_write_head(struct program *program)
     tw_writer_comment(writer, "MACHINE %s", job->machine.name);
     write_wheel(program, wheel);
     write_rim(program, wheel);
+    write_dressing(program);
     tw_writer_comment(writer, "STEEL %s - COOLANT %s - FIXTURE %s", job->steel.name, job->coolant.name,
                       job->fixture.name);
     write_parts(program);

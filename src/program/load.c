@@ -2,6 +2,7 @@
 #include "base/numbers.h"
 #include "program/away.h"
 #include "program/parts.h"
+#include "tangwright/relief.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -182,6 +183,39 @@ static void write_stays(struct program *program, struct going *going)
     }
 }
 
+/* ---- the wheel from program to program ---- */
+
+/* Off the thickest blanks. A plan for all stations has its blank on each of them. */
+static double taken_mm3(const struct tw_job *load, const struct tw_program_blank *blanks, size_t setup)
+{
+    double taken = 0.0;
+
+    for (int part = 0; part < load->parts; part++)
+        taken += setup_of(&blanks[part], setup)->ledger.end_mm3 / blanks[part].job->parts;
+    return taken;
+}
+
+bool tw_program_load_dresses(const struct tw_job *load, const struct tw_program_blank *blanks, size_t setup,
+                             double *begins_mm3)
+{
+    const struct tw_wheel *wheel = tw_scope_wheel(load, setup_of(&blanks[0], 0)->scope);
+    double since_mm3 = taken_mm3(load, blanks, 0);
+    bool dresses = false;
+
+    *begins_mm3 = 0.0;
+    for (size_t i = 1; i <= setup; i++) {
+        const struct tw_wheel *before = wheel;
+
+        wheel = tw_scope_wheel(load, setup_of(&blanks[0], i)->scope);
+        *begins_mm3 = wheel == before ? since_mm3 : 0.0; /* another one is dressed when it is put on */
+        since_mm3 = *begins_mm3 + taken_mm3(load, blanks, i);
+        dresses = *begins_mm3 > 0.0 && tw_wear_stay_is_full(since_mm3, wheel->dress_after_mm3);
+        if (dresses)
+            since_mm3 -= *begins_mm3;
+    }
+    return dresses;
+}
+
 /* ---- the whole ---- */
 
 static int hottest(const struct program *program)
@@ -247,6 +281,7 @@ enum tw_status tw_program_of_load(const struct tw_job *load, const struct tw_pro
     *out = NULL;
     if (status != TW_OK)
         return status;
+    program.dresses = tw_program_load_dresses(load, blanks, setup, &program.begins_mm3);
     sum_up(&program, &going);
     turn_to(&program, hottest(&program));
     write_text(&program, &going);

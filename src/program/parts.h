@@ -14,6 +14,8 @@ struct program {
     size_t index;                          /* of the setup, in the plans of all of them */
     int passes;                            /* of all parts */
     double cycle_s;                        /* the same */
+    bool dresses;                          /* the wheel is to be dressed before the program, */
+    double begins_mm3;                     /* for it has taken off so much since it was */
     double lift_mm;
     double up_mm; /* what a height counts higher in the program than in the setup frame: the lift, and z's own zero */
     int told;     /* the part whose offset stands before whatever is written next; -1: none */
@@ -27,6 +29,12 @@ struct tw_program_degrees {
     char text[24];
 };
 struct tw_program_degrees tw_program_degrees(const struct program *program, double degC);
+
+struct tw_program_volume {
+    char text[24];
+};
+/* "3120 MM3", or "0.1904 IN3" */
+struct tw_program_volume tw_program_volume(const struct program *program, double mm3);
 
 /* head.c: identification and cautions. */
 void tw_program_write_head(struct program *program);

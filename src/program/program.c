@@ -71,11 +71,8 @@ static void write_stop(struct program *program, int left, int part, double taken
 
     tw_writer_rapid_up(writer, clear_z_mm(program, left));
     tw_program_switch_off(program);
-    if (program->job->machine.dialect.inch)
-        tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.4f IN3",
-                          taken_mm3 / TW_MM3_PER_INCH3);
-    else
-        tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.0f MM3", taken_mm3);
+    tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %s",
+                      tw_program_volume(program, taken_mm3).text);
     tw_writer_comment(writer, "WAIT UNTIL IT STANDS - DRESS IT, BRING ITS RIM TO THE STATE THE JOB COUNTS ON");
     tw_writer_comment(writer, "TOUCH IT OFF ANEW - THE %c OF EVERY WORK OFFSET IN USE CHANGES BY WHAT IT LOST",
                       program->job->machine.up.letter);
@@ -118,6 +115,8 @@ enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *p
 
     program.passes = program.setup->pass_count * job->parts;
     program.cycle_s = program.setup->cycle_time_s;
+    program.dresses = program.setup->dress_before;
+    program.begins_mm3 = program.setup->begins_mm3;
     program.up_mm = lift_mm - program.setup->face.zero_mm;
     *out = NULL;
     tw_writer_open(&program.writer, &job->machine);

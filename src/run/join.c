@@ -215,6 +215,9 @@ static enum tw_status write_texts(struct tw_load_joined *joined, const struct tw
     while (status == TW_OK && *count < blanks[0].plan->setup_count) {
         status = write_text(joined, blanks, *count, lift, &texts[*count], &names[*count], findings);
         if (status == TW_OK) {
+            double begins_mm3;
+
+            joined->dresses[*count] = tw_program_load_dresses(&joined->job, blanks, *count, &begins_mm3);
             cards[*count] = (struct tw_card){ names[*count], texts[*count], strlen(texts[*count]) };
             ++*count;
         }

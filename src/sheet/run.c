@@ -439,7 +439,7 @@ static void write_between(struct page *page, size_t setup)
     if (wheel != tw_scope_wheel(&part->job, setups[setup - 1].scope)) {
         open_between(page);
         page_say_change_wheel(page, wheel);
-    } else if (setups[setup].dress_before) {
+    } else if (plan->joined.count > 0 ? plan->joined.dresses[setup] : setups[setup].dress_before) {
         open_between(page);
         page_say_dress(page);
     } else if (!sheet_load_is_roughed(page) && page_finds_lost(most_mm)) {
@@ -449,6 +449,30 @@ static void write_between(struct page *page, size_t setup)
         return;
     }
     close_between(page);
+}
+
+/* The wheel on its way through programs that each blank has for itself. */
+struct wheel_on {
+    const struct tw_wheel *wheel;
+    double since_mm3; /* that it has taken off, of the thickest blanks, since it was dressed */
+};
+
+/* Says to dress it where it takes too much with this program, and goes on to the program's end. */
+static void write_dressing(struct page *page, const struct tw_load_part *part, size_t setup, struct wheel_on *on)
+{
+    const struct tw_setup_plan *plan = &part->proven.plan.setups[setup];
+    const struct tw_wheel *wheel = tw_scope_wheel(&page->load->plan->parts[0].job, plan->scope);
+    double before_mm3 = wheel == on->wheel ? on->since_mm3 : 0.0; /* another one is dressed when it is put on */
+    bool dresses = before_mm3 > 0.0 && (plan->dress_before || tw_wear_stay_is_full(before_mm3 + plan->ledger.first_mm3,
+                                                                                   wheel->dress_after_mm3));
+
+    if (dresses) {
+        open_between(page);
+        page_say_dress(page);
+        close_between(page);
+    }
+    on->wheel = wheel;
+    on->since_mm3 = plan->ledger.end_mm3 + (dresses || plan->ledger.stops > 0 ? 0.0 : before_mm3);
 }
 
 /* Each is planned for a wheel as it was touched off, and none knows of those before it. */
@@ -495,6 +519,7 @@ static void write_own_programs(struct page *page)
 enum tw_status section_load_programs(struct page *page)
 {
     const struct tw_load_plan *plan = page->load->plan;
+    struct wheel_on on = { 0 };
     size_t most = 0;
 
     for (size_t i = 0; i < plan->count; i++)
@@ -513,8 +538,11 @@ enum tw_status section_load_programs(struct page *page)
         if (plan->count == 1)
             write_between(page, setup);
         for (size_t i = 0; i < plan->count; i++)
-            if (setup < plan->parts[i].proven.count)
+            if (setup < plan->parts[i].proven.count) {
+                if (plan->count > 1)
+                    write_dressing(page, &plan->parts[i], setup, &on);
                 write_program(page, &plan->parts[i], setup);
+            }
     }
     close_table(page);
     if (is_tilted(page)) {

@@ -131,6 +131,8 @@ static void read_line(const char *line, size_t length, int number, struct tw_car
             out->lift_mm = 0.0;
     } else if (starts(line, length, "(TILTED MOUNT - BUTT END RAISED ", &past)) {
         read_raised(line + past, length - past, number, out);
+    } else if (starts(line, length, "(DRESS THE WHEEL BEFORE", &past)) {
+        out->dresses = true;
     } else if (starts(line, length, "(STEP ", &past)) {
         read_step(line + past, length - past, out);
     }

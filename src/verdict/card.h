@@ -17,6 +17,7 @@ struct tw_card_head {
     bool clashes;        /* with the file's name */
     bool not_raised;     /* though the file's name says so */
     bool marked;         /* the text begins with a byte order mark */
+    bool dresses;        /* it tells to dress the wheel before */
     int foreign_line;    /* first comment with characters outside ASCII; 0: none */
 };
 

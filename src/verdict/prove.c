@@ -5,6 +5,7 @@
 #include "verdict/prove.h"
 
 #include "verdict/asked.h"
+#include "verdict/dressed.h"
 #include "verdict/drive.h"
 #include "witness/hold.h"
 #include "witness/task.h"
@@ -12,13 +13,15 @@
 #include <math.h>
 #include <stdlib.h>
 
-static void note_dressing(struct tw_proof *proof, const struct tw_step *step, struct tw_worn *worn)
+static enum tw_status note_dressing(struct tw_proving *parts, const struct tw_step *step, struct tw_worn *worn)
 {
+    struct tw_proof *proof = parts[0].proof;
     struct tw_check *check = &proof->checks[TW_CHECK_DRESSING];
 
     if (step->stops)
         tw_worn_dress(worn);
     tw_check_note(check, worn->volume_mm3, (struct tw_spot){ .line = step->line });
+    return tw_taken_note(&proof->taken, step->line, step->stops, worn->volume_mm3, parts[0].findings);
 }
 
 /* One step looked at from every part: what one of them loses wears the wheel for all. */
@@ -32,8 +35,7 @@ static enum tw_status drive_parts(struct tw_proving *parts, int count, const str
     }
     for (int part = 0; status == TW_OK && part < count; part++)
         tw_worn_by(worn, parts[part].step_mm3);
-    note_dressing(parts[0].proof, step, worn);
-    return status;
+    return status == TW_OK ? note_dressing(parts, step, worn) : status;
 }
 
 /* One blank on all stations. */
@@ -51,6 +53,7 @@ static enum tw_status begin_blank(struct blank *blank, const struct blank *leade
     bool led = leader != blank && leader->runs[index].trace->count == blank->runs[index].trace->count;
     enum tw_status status = TW_OK;
 
+    tw_taken_free(&blank->runs[index].proof->taken); /* of a raised program: as it stands */
     blank->worn = tw_worn_open(&blank->runs[index].job, &blank->parts[0].workpiece->face);
     for (int part = 0; status == TW_OK && part < blank->opened; part++) {
         blank->parts[part].leader = led ? &leader->parts[part] : NULL;

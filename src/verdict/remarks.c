@@ -17,6 +17,7 @@ static const char *const names[TW_REMARK_COUNT] = {
     [TW_REMARK_SOAKED] = "soaked",
     [TW_REMARK_SLANTING] = "slanting rapid",
     [TW_REMARK_WAITS] = "waits",
+    [TW_REMARK_DULL] = "dull wheel",
 };
 
 const char *tw_remark_name(enum tw_remark_kind kind)

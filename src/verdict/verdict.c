@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/numbers.h"
 #include "verdict/card.h"
+#include "verdict/dressed.h"
 #include "verdict/effort.h"
 #include "verdict/program_checks.h"
 #include "verdict/prove.h"
@@ -540,11 +541,17 @@ static enum tw_status open_proofs(struct queue *queue, struct tw_findings *findi
     return TW_OK;
 }
 
+static void free_found(struct tw_proof *proof)
+{
+    tw_record_free(&proof->record);
+    tw_taken_free(&proof->taken);
+}
+
 static void free_proofs(struct queue *queue)
 {
     for (size_t blank = 1; blank < queue->blank_count; blank++) {
         for (size_t i = 0; queue->proofs[blank] && i < queue->verdict->count; i++)
-            tw_record_free(&queue->proofs[blank][i].record);
+            free_found(&queue->proofs[blank][i]);
         free(queue->proofs[blank]);
     }
 }
@@ -590,6 +597,7 @@ static void join_blanks(const struct queue *queue)
             join_remarks(proof, other);
             hottest = other->peak_degC > proof->peak_degC ? blank : hottest;
             join_heat(&proof->heat, &other->heat);
+            tw_taken_join(&proof->taken, &other->taken);
             proof->peak_degC = fmax(proof->peak_degC, other->peak_degC);
             proof->reserve_degC = fmax(proof->reserve_degC, other->reserve_degC);
             proof->cut &= other->cut;
@@ -702,6 +710,7 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
             status = gather(&queue, findings);
             join_blanks(&queue);
             take_over(&queue);
+            tw_dressed_between(job, queue.heads, out);
             sum_up(out);
             judge_cell(out);
             judge_surveys(job, out);
@@ -729,7 +738,7 @@ void tw_verdict_free(struct tw_verdict *verdict)
 {
     for (size_t i = 0; i < verdict->count; i++) {
         free(verdict->proofs[i].name);
-        tw_record_free(&verdict->proofs[i].record);
+        free_found(&verdict->proofs[i]);
     }
     free(verdict->proofs);
     *verdict = (struct tw_verdict){ 0 };
