@@ -30,7 +30,7 @@ struct bench {
     char folder[64];
     struct tw_page *page;
     char host[32], origin[40], key[64]; /* key: "/0123.../" */
-    int port;
+    int port, asked;
 };
 
 static enum tw_status begin_nothing(const char *folder, struct tw_findings *findings)
@@ -646,8 +646,18 @@ Test(page, only_keys_of_the_job_and_files_of_the_folder_are_compared)
     bench_close(&bench);
 }
 
+static int ask_stations(struct bench *bench, const char *count)
+{
+    char body[96];
+
+    /* The same question is not asked twice at a time, and would not be looked at. */
+    snprintf(body, sizeof body, "{\"for\": \"%d\", \"stations\": %s}", ++bench->asked, count);
+    return status_of(bench, "POST", "ask/fixture", body);
+}
+
 Test(page, programs_are_neither_written_nor_run_through_a_link)
 {
+    static const char *const none[] = { "0", "10", "-1", "2.5", "\"2\"", "99999999999" };
     struct bench bench;
 
     bench_open_with(&bench, "exit 0");
@@ -663,6 +673,9 @@ Test(page, programs_are_neither_written_nor_run_through_a_link)
     cr_expect(eq(int, ask_about(&bench, "ask/prove", "fedcba9876543210", "[]"), 422));
     cr_expect(eq(int, status_of(&bench, "GET", "sheet/programs", NULL), 404));
     cr_expect(eq(int, ask_of(&bench, "ask/fixture", "[]"), 200));
+    cr_expect(eq(int, ask_stations(&bench, "2"), 200));
+    for (size_t i = 0; i < sizeof none / sizeof *none; i++)
+        cr_expect(eq(int, ask_stations(&bench, none[i]), 422), "%s stations", none[i]);
     shell(bench.folder, "ln -s $F/elsewhere $F/fixture && touch $F/elsewhere/fixture.html");
     cr_expect(eq(int, ask_about(&bench, "ask/fixture", "fedcba9876543210", "[]"), 422));
     cr_expect(eq(int, status_of(&bench, "GET", "sheet/fixture", NULL), 404));

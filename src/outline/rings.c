@@ -286,6 +286,15 @@ static bool boxes_meet(struct tw_box a, struct tw_box b)
     return a.min_x_mm <= b.max_x_mm && b.min_x_mm <= a.max_x_mm && a.min_y_mm <= b.max_y_mm && b.min_y_mm <= a.max_y_mm;
 }
 
+/* One may be the knife and the other a scale that is drawn over it; by their names the job can tell them apart, as long as no ring is
+ * the outline yet. */
+static bool can_pick(const struct choice *choice, size_t a, size_t b)
+{
+    const char *first = choice->rings[a].label, *second = choice->rings[b].label;
+
+    return first && second && strcmp(first, second) != 0 && a != choice->outer && b != choice->outer;
+}
+
 /* Says that two rings cross, if they do; *told tells. */
 static enum tw_status tell_crossing(struct choice *choice, size_t a, size_t b, bool *told)
 {
@@ -302,8 +311,9 @@ static enum tw_status tell_crossing(struct choice *choice, size_t a, size_t b, b
     *told = true;
     mine = own(choice, at.x_mm, at.y_mm);
     return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, choice->rings[b].line),
-                   "%s and %s cross or touch at (%.6g, %.6g); part them in the drawing", name_of(choice, a, first),
-                   name_of(choice, b, second), mine.x_mm, mine.y_mm);
+                   "%s and %s cross or touch at (%.6g, %.6g); part them in the drawing%s", name_of(choice, a, first),
+                   name_of(choice, b, second), mine.x_mm, mine.y_mm,
+                   can_pick(choice, a, b) ? ", or say with outline.pick which one is the outline" : "");
 }
 
 static enum tw_status tell_candidates(struct choice *choice)

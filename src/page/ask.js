@@ -130,7 +130,7 @@ function showInside(id, number) {
 
 function showSheets() {
   const planned = answers.preview?.sheet ? answers.preview.number : 0;
-  by('wheel-way').hidden = !planned;
+  by('wheel-way').hidden = !planned || !page.job()?.job;
   showInside('play-here', planned);
   showInside('heat-here', planned);
   showInside('maps-here', answers.prove?.figures ? answers.prove.number : 0);
@@ -154,6 +154,7 @@ const VARIANTS_MOST = 6; // with the job itself
 const KEYS_MOST = 4;
 const rows = [];         // { box, key, values, path }, one for each key that differs
 let rowNumber = 0;
+let varySaid = '';       // why nothing was asked, until something is
 
 // With several keys each value of one meets each of the others, so the one that the job has can be chosen, too.
 function fillValues(row) {
@@ -222,9 +223,11 @@ function addRow() {
 
 async function compare(event) {
   event.preventDefault();
-  if (rows.some((row) => chosenValues(row).length === 0)) { by('vary-said').textContent = rows.length > 1 ? 'Choose a value or more of each key.' : 'Choose a value or more.'; return; }
-  const asked = await ask('compare', { words: rows.map((row) => `${row.path}=${chosenValues(row).join(',')}`) });
-  by('vary-said').textContent = asked === true ? '' : asked || '';
+  varySaid = '';
+  if (rows.some((row) => chosenValues(row).length === 0)) varySaid = rows.length > 1 ? 'Choose a value or more of each key.' : 'Choose a value or more.';
+  const asked = varySaid || (await ask('compare', { words: rows.map((row) => `${row.path}=${chosenValues(row).join(',')}`) }));
+  varySaid = asked === true ? '' : asked || '';
+  by('vary-said').textContent = varySaid;
 }
 
 function variantRows(variants) {
@@ -258,8 +261,9 @@ function showVariants() {
   const answer = answers.compare, running = state?.compare.running;
   by('vary-stop').hidden = !running;
   if (running) by('vary-said').textContent = `planning the variants, ${timeWords(state.compare.seconds)}`;
+  if (!running && varySaid) by('vary-said').textContent = varySaid;
   if (!answer) return;
-  if (!running) by('vary-said').textContent = answer.status === 0 ? (answer.for === inputs() ? '' : 'Of the job as it was then.') : refusal(answer).join(' ');
+  if (!running && !varySaid) by('vary-said').textContent = answer.status === 0 ? (answer.for === inputs() ? '' : 'Of the job as it was then.') : refusal(answer).join(' ');
   const variants = answer.figures?.variants;
   by('vary-box').hidden = !variants;
   if (!variants || by('vary-table').dataset.number === String(answer.number)) return;
@@ -332,13 +336,18 @@ const OVERRIDES = ['fixture.keep_outs', 'fixture.stations', 'fixture.clearance',
 
 const ofJob = (path) => page.job().job.values[path]?.from === 'job';
 
-// A rest that was ground for another taper, or stops of another knife: what is designed anew does not look at them.
-const onlyStopsAmiss = () => page.job().findings.every((finding) => !finding.fault || finding.key?.startsWith('fixture.keep_outs'));
+// A rest that was ground for another taper, stops of another knife, too few stations: what is designed anew does not look at them.
+const onlyStopsAmiss = () => page.job().findings.every((finding) => !finding.fault || page.wantsFixture(finding));
+
+function stations() {
+  const parts = Number(page.job().job.values.parts.text ?? 1);
+  return parts > 1 ? { stations: parts } : {};
+}
 
 export async function design() {
   designing = true;
   if (!inputs() && ofJob('fixture.keep_outs')) await page.change({ 'fixture.keep_outs': null }, 'The stops of the job are notes now.');
-  const asked = inputs() || onlyStopsAmiss() ? await ask('fixture') : 'The job has other faults: mend them first, the notes say how.';
+  const asked = inputs() || onlyStopsAmiss() ? await ask('fixture', stations()) : 'The job has other faults: mend them first, the notes say how.';
   if (asked !== true) designing = false;
   by('design-said').textContent = asked === true ? '' : asked;
 }

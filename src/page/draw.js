@@ -155,16 +155,24 @@ function drawKnife(svg, view, placement, side) {
   if (placement.blade.length) svg.append(make('path', { d: pathOf(view, placement.blade), class: 'blade', 'fill-rule': 'evenodd' }));
   svg.append(make('path', { d: pathOf(view, placement.tang), class: 'tang', 'fill-rule': 'evenodd' }));
   for (const piece of placement[side]) {
-    const off = piece.stop && ['inside', 'misses'].includes(piece.meeting);
-    const shape = make('path', { d: pathOf(view, [piece.plan]), class: piece.stop ? `stop${off ? ' bad' : ''}` : 'pad' });
+    const how = piece.stop ? { inside: ' bad', misses: ' clear' }[piece.meeting] ?? '' : '';
+    const shape = make('path', { d: pathOf(view, [piece.plan]), class: piece.stop ? `stop${how}` : 'pad' });
     shape.append(make('title', {}, piece.words || piece.name));
     svg.append(shape);
   }
 }
 
-// Along the lower edge, where nothing is drawn.
-function label(svg, view, place, words) {
-  const [x] = view.px(place);
+export function isUpright(placement) {
+  return Math.abs(placement.butt[1] - placement.tip[1]) > Math.abs(placement.butt[0] - placement.tip[0]);
+}
+
+// Along the lower edge, where nothing is drawn; of a knife that stands up, beside its end.
+function label(svg, view, place, words, upright) {
+  const [x, y] = view.px(place);
+  if (upright) {
+    svg.append(make('text', { x: Math.min(x + 22, view.width - 30), y: y + 4, class: 'small' }, words));
+    return;
+  }
   const inside = Math.min(Math.max(x, 20), view.width - 20);
   svg.append(make('text', { x: inside, y: view.height - 9, class: 'small', 'text-anchor': inside < 40 ? 'start' : inside > view.width - 40 ? 'end' : 'middle' }, words));
 }
@@ -198,7 +206,7 @@ function drawMarks(svg, view, marks) {
   const arrow = handle(view, marks.towards, 'towards', `Direction of the tang: through ${marks.say(marks.towards)}`, 'M-3 -4L4 0L-3 4');
   arrow.lastElementChild.previousElementSibling.setAttribute('transform', `rotate(${turn.toFixed(1)})`);
   svg.classList.toggle('proposed', Boolean(marks.proposed));
-  svg.append(arrow, handle(view, marks.start, 'start', `Taper start${marks.proposed ? ', proposed: Enter takes it' : ''}: at ${marks.say(marks.start)}`, 'M-7 0H7M0 -7V7'));
+  svg.append(handle(view, marks.start, 'start', `Taper start${marks.proposed ? ', proposed: Enter takes it' : ''}: at ${marks.say(marks.start)}`, 'M-7 0H7M0 -7V7'), arrow);
 }
 
 export function draw(svg, drawing, placement, side, marks, choices, lengthWords) {
@@ -207,8 +215,8 @@ export function draw(svg, drawing, placement, side, marks, choices, lengthWords)
   svg.replaceChildren();
   if (placement) {
     drawKnife(svg, view, placement, side);
-    label(svg, view, placement.tip, placement.whole ? 'tip' : 'front');
-    label(svg, view, placement.butt, 'butt');
+    label(svg, view, placement.tip, placement.whole ? 'tip' : 'front', isUpright(placement));
+    label(svg, view, placement.butt, 'butt', isUpright(placement));
     labelSpine(svg, view, placement, marks);
   } else {
     drawLines(svg, view, drawing, choices, lengthWords);

@@ -24,7 +24,8 @@ enum tw_status folder_open(const char *path, struct folder *out, struct tw_findi
 
     *out = (struct folder){ .descriptor = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC) };
     if (out->descriptor < 0)
-        return tw_fail(findings, TW_IO, at, "the folder cannot be opened: %s", strerror(errno));
+        return tw_fail(findings, TW_IO, at, "the folder cannot be opened: %s%s", strerror(errno),
+                       errno == ENOENT ? "; make it first, or let tangwright new make it with a job in it" : "");
     out->path = realpath(path, NULL);
     return out->path ? TW_OK : tw_fail(findings, TW_IO, at, "the folder cannot be found: %s", strerror(errno));
 }

@@ -9,7 +9,10 @@ export function takeKeys(list) {
   groups = list;
   keys = new Map();
   for (const group of list)
-    for (const row of group.keys) keys.set(group.path ? `${group.path}.${row.name}` : row.name, row);
+    for (const row of group.keys) {
+      row.meaning = row.meaning?.replaceAll('`', ''); // the reference pages' mark for a word of a file
+      keys.set(group.path ? `${group.path}.${row.name}` : row.name, row);
+    }
 }
 
 export const rowOf = (path) => keys.get(path);
@@ -60,11 +63,19 @@ function controlOf(path, row, id) {
   return element('input', { id, type: 'text', autocomplete: 'off', spellcheck: 'false', inputmode: row.kind === 'count' ? 'numeric' : null });
 }
 
+const FRACTIONS = { '½': '1/2', '¼': '1/4', '¾': '3/4', '⅛': '1/8', '⅜': '3/8', '⅝': '5/8', '⅞': '7/8' };
+
+// 1/16" and 1½ inch, as they are written on a bench, in the job file's way: a quotation mark would end the word there.
+function plainInches(text) {
+  return text.replace(/(\d?)([½¼¾⅛⅜⅝⅞])/, (all, whole, part) => `${whole}${whole ? ' ' : ''}${FRACTIONS[part]}`).replace(/(\d\.?)\s*(?:"|”|″|''|inch|inches)$/, '$1 in');
+}
+
 function valueOf(field) {
   const text = field.control.value.trim();
   if (text === '') return null;
+  if (field.row.kind === 'measure') return plainInches(text);
   if (field.row.kind !== 'point') return text;
-  return text.split(',').map((part) => part.trim());
+  return text.split(',').map((part) => plainInches(part.trim()));
 }
 
 const textOf = (value) => (Array.isArray(value) ? value.flat(9).join(', ') : value ?? '');
@@ -127,13 +138,15 @@ function fillSelect(field, value) {
   field.control.value = value.from === 'job' ? textOf(value.text) : '';
 }
 
-// A default in words may be longer than its field: then it stands below it.
+// A default in words may be longer than its field: then it stands below it, in the title block in a line of its own.
 const FIELD_CHARACTERS = 22;
+const WIDE_FIELD_CHARACTERS = 30;
 
 function fillInput(field, value) {
   const grey = value.from === 'job' ? '' : textOf(value.text) || defaultOf(field.row);
   field.control.value = value.from === 'job' ? textOf(value.text) : '';
-  field.control.placeholder = grey.length > FIELD_CHARACTERS && field.below ? 'by itself' : grey;
+  const isLong = grey.length > (field.place === 'all' ? WIDE_FIELD_CHARACTERS : FIELD_CHARACTERS);
+  field.control.placeholder = isLong && field.place !== 'drawn' ? 'by itself' : grey;
   if (field.below) field.below.textContent = grey.length > FIELD_CHARACTERS ? grey : '';
 }
 

@@ -1,11 +1,12 @@
 // The bench page: shows what stands in the job file, and has every change written into it.
-import { along, draw, drawEdge, middleLine, middleOf, outerNames, reach, ringFor, section, tangWay, unit } from './draw.js';
+import { along, draw, drawEdge, isUpright, middleLine, middleOf, outerNames, reach, ringFor, section, tangWay, unit } from './draw.js';
 import * as asks from './ask.js';
-import { addChoice, addField, buildGroups, element, fieldsOf, showLists, showValues, spoken, takeKeys } from './form.js';
+import { addChoice, addField, buildGroups, element, fieldsOf, rowOf, showLists, showValues, spoken, takeKeys } from './form.js';
 
 const by = (id) => document.getElementById(id);
 const POLL_MS = 1000;
 const HOW = 'Click where the taper starts; the place snaps to the middle of the tang. The arrow keys move the mark that has the focus: along the tang it stays in the middle, across it moves by 0.1 mm, with Shift ten times as far; Enter takes a pale one, which is only proposed. Drop another drawing anywhere on this page.';
+const NO_DRAWING = 'No outline can be shown; the notes below say why. Drop another drawing here, or take the last change back.';
 const PROFILES = { machine: 'Machine', wheel: 'Wheel', steel: 'Steel', coolant: 'Coolant', fixture: 'Fixture' };
 
 let shown = null;         // the last answer to "job"
@@ -60,7 +61,10 @@ async function poll() {
 
 async function change(changes, words) {
   const answer = await askOrStop('change', { method: 'POST', body: JSON.stringify({ changes }) });
-  if (!answer) return false;
+  if (!answer) {
+    notWritten(Object.keys(changes)[0], 'the program behind this page has stopped');
+    return false;
+  }
   for (const path of Object.keys(changes)) refused.delete(path);
   if (answer.status === 200) {
     show(answer.body);
@@ -68,10 +72,15 @@ async function change(changes, words) {
     return true;
   }
   const findings = answer.body.findings ?? [{ text: String(answer.body), key: null }];
-  for (const finding of findings) refused.set(finding.key ?? Object.keys(changes)[0], `Not written: ${finding.key ? '' : `${finding.file ?? ''} `}${finding.text}`);
+  for (const finding of findings) notWritten(finding.key ?? Object.keys(changes)[0], `${finding.key ? '' : `${finding.file ?? ''} `}${finding.text}`);
+  return false;
+}
+
+// "is missing" follows the key on the terminal; beside its field it wants a subject of its own.
+function notWritten(key, why) {
+  refused.set(key, `Not written: ${why.replace(/^is\b/, 'it is')}`);
   say('Not written; the field says why.');
   show(shown);
-  return false;
 }
 
 function submit(path, value) {
@@ -186,9 +195,10 @@ function placeOf(event) {
 }
 
 function drag(event) {
-  const grabbed = event.target.closest?.('[data-handle]');
+  const grabbed = event.target.closest?.('[data-handle]'), svg = by('view');
+  delete svg.dataset.dragged; // the mark is drawn anew while it moves, so no click may have come of the drag before
   if (!grabbed) return;
-  const name = grabbed.dataset.handle, svg = by('view');
+  const name = grabbed.dataset.handle;
   event.preventDefault();
   grabbed.focus();
   let moved = false;
@@ -242,13 +252,16 @@ function dragButt(event) {
 
 const WITHOUT_UNIT = /\.(csv|txt|xy|wkt|geojson|json)$/i;
 
-// What the job said of the drawing before, that this one may say itself, becomes a note.
+const OF_THE_DRAWING = ['outline.unit', 'outline.pick', 'outline.askew'];
+
+// What the job said of the drawing before becomes a note: its unit and its ring are not this one's, and an angle that was confirmed
+// for one tang would pass unasked on another.
 function takeDrawing(name, words) {
   const { values } = shown.job;
   const changes = { 'outline.file': name };
-  if (values['outline.unit'].from === 'job' && !WITHOUT_UNIT.test(name)) changes['outline.unit'] = null;
-  if (values['outline.pick'].from === 'job') changes['outline.pick'] = null;
-  return change(changes, words);
+  if (name !== values['outline.file'].text) for (const path of OF_THE_DRAWING) if (values[path].from === 'job') changes[path] = null;
+  const startStays = values['outline.taper_start'].from === 'job';
+  return change(changes, `${words}${startStays ? ' See whether the taper still starts where it should.' : ''}`);
 }
 
 async function sendDrawing(file, replaces) {
@@ -265,7 +278,8 @@ async function sendDrawing(file, replaces) {
   show(answer.body);
   if (!shown.job) return;
   await takeDrawing(file.name, `${file.name} is in the folder, and the job names it.`);
-  if (shown.job && !shown.job.drawing) say(`${file.name} is in the folder and the job names it, but no outline can be read from it: the notes say why.`);
+  if (shown.job && asksForUnit()) say(`${file.name} is in the folder, and the job names it. How long is its unit?`);
+  else if (shown.job && !shown.job.drawing) say(`${file.name} is in the folder and the job names it, but no outline can be read from it: the notes say why.`);
 }
 
 // ---- showing ----
@@ -284,9 +298,12 @@ function showDrawing() {
   by('turn').disabled = !drawing;
   by('how').hidden = !drawing;
   by('unit-ask').hidden = !asksForUnit();
+  by('no-drawing').textContent = asksForUnit() ? 'The drawing is shown as soon as its unit is known.' : NO_DRAWING;
+  by('along').classList.toggle('loose', !still); // the dimensions are those of the last answer
   if (!drawing) return;
   const names = outerNames(drawing), choices = !placement && !isPicked(names) && names.length > 1 ? names : [];
   by('how').textContent = choices.length ? 'The drawing holds several outlines: click the one that is meant, or choose it under Ring.' : HOW;
+  by('turn').disabled = choices.length > 0;
   view = draw(by('view'), drawing, still, side, choices.length ? null : marksNow(), choices, lengthWords);
 }
 
@@ -294,13 +311,16 @@ const isPicked = (names) => names.includes(shown.job.values['outline.pick'].text
 
 const shortLength = (mm) => (shown.job.placement?.inch ? `${(mm / 25.4).toFixed(2)} in` : `${mm.toFixed(1)} mm`);
 
+const NUMBER_PX = 90;
+
 // Each dimension stands under what it measures, as far as the screen is wide enough for its number.
 function placeDimensions(placement, turned) {
   const [tip, start, butt] = [placement.tip, shown.job.drawing.start, placement.butt].map((p) => view.px(p)[0]);
   const ends = turned ? [butt, start, tip] : [tip, start, butt];
-  const level = ends[1] - ends[0] > 0 && ends[2] - ends[1] > 0 && view.width > 560;
+  const level = ends[1] >= ends[0] && ends[2] >= ends[1] && Math.abs(butt - start) > NUMBER_PX && view.width > 560;
   const dims = by('along');
-  if (level && Math.abs(start - tip) < 90) { // too short for its number
+  dims.classList.toggle('loose', isUpright(placement));
+  if (level && Math.abs(start - tip) < NUMBER_PX) { // too short for its number
     by('dim-blade').hidden = true;
     ends[turned ? 2 : 0] = start;
   }
@@ -360,6 +380,18 @@ function stopButtons() {
   return shown.job.values['fixture.keep_outs'].from === 'job' ? [out, ' ', design] : [design];
 }
 
+// Stops of another blank, a rest ground for another taper, fewer stations than parts: a fixture that is designed anew mends each.
+function wantsFixture(finding) {
+  return finding.fault && (finding.key?.startsWith('fixture.keep_outs') || (finding.key === 'parts' && finding.text.includes('stations')));
+}
+
+// Where a value of a profile is at fault, another profile is chosen; a key of the job, or one that overrides, is changed itself.
+function fieldOf(finding) {
+  const kind = finding.key?.split('.')[0];
+  if (PROFILES[kind] && finding.file && !finding.file.endsWith('job.cfg')) return fieldsOf(`${kind}.profile`)[0];
+  return fieldsOf(finding.key).find((field) => field.place !== 'all') ?? fieldsOf(finding.key)[0];
+}
+
 // The stops of a job that was begun here are those of its own drawing.
 function stopsMiss() {
   const placement = shown.job?.placement;
@@ -369,17 +401,19 @@ function stopsMiss() {
 
 function showNotes() {
   const { findings } = shown;
+  const lastOfFixture = findings.filter(wantsFixture).at(-1);
   const items = findings.map((finding) => {
-    const item = element('li', {}, element('span', { class: finding.fault ? 'bad' : '' }, finding.fault ? 'Fault: ' : 'Note: '), finding.text, ' ');
+    const of = rowOf(finding.key) ? `, ${spoken(finding.key)}` : '';
+    const item = element('li', {}, element('span', { class: finding.fault ? 'bad' : '' }, `${finding.fault ? 'Fault' : 'Note'}${of}: `), finding.text, ' ');
     const where = [finding.file, finding.line > 0 ? `line ${finding.line}` : ''].filter(Boolean).join(', ');
     item.append(element('small', {}, where));
-    const field = finding.key && fieldsOf(finding.key).find((f) => f.place !== 'all') || fieldsOf(finding.key)[0];
-    if (field && finding.fault) {
-      const go = element('button', { type: 'button' }, `To ${spoken(finding.key)}`);
+    const field = finding.fault && finding.key && !finding.key.startsWith('fixture.keep_outs') ? fieldOf(finding) : null;
+    if (field) {
+      const go = element('button', { type: 'button' }, `To ${spoken(field.path)}`);
       go.addEventListener('click', () => { field.control.closest('details')?.setAttribute('open', ''); field.control.focus(); });
       item.append(' ', go);
     }
-    if (finding.fault && finding.key?.startsWith('fixture.keep_outs')) item.append(' ', ...stopButtons());
+    if (finding === lastOfFixture) item.append(' ', ...stopButtons());
     return item;
   });
   if (stopsMiss()) items.push(element('li', {}, 'Note: no stop touches this blank; the stops may be those of another. ', ...stopButtons()));
@@ -407,13 +441,20 @@ function showLies() {
 }
 
 function show(answer) {
+  const isUnread = shown?.there && !shown.job;
   shown = answer;
   for (const id of ['plan', 'block', 'all', 'variants', 'programs', 'fixtures']) by(id).hidden = !answer.job;
   by('empty').hidden = answer.there;
   by('lies').hidden = !answer.job;
   by('undo').disabled = !answer.undo;
   showNotes();
-  if (!answer.job) { by('title').textContent = 'Bench'; return; }
+  if (!answer.job) {
+    by('title').textContent = 'Bench';
+    say(answer.there ? 'The job file does not read as it stands. Mend it in a text editor, and the page goes on.' : '');
+    asks.show();
+    return;
+  }
+  if (isUnread) say('');
   const name = answer.job.values.name.text ?? 'a job without a name';
   by('title').textContent = name;
   document.title = `${name} – bench`;
@@ -532,7 +573,7 @@ async function start() {
   buildBlock();
   buildGroups(by('groups'), submit, writeRows);
   listen();
-  asks.build({ ask: askOrStop, change, refresh, job: () => shown });
+  asks.build({ ask: askOrStop, change, refresh, wantsFixture, job: () => shown });
   await refresh();
   asks.showVaried();
   setTimeout(poll, POLL_MS);

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/plain.h"
 #include "tangwright/compare.h"
+#include "tangwright/fixture.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -193,6 +194,23 @@ static int ask_for_folder(struct command *command, const struct tw_page *page, c
     return 200;
 }
 
+/* The number of blanks, where the page tells it: a job with more parts than its fixture has stations does not read, and so cannot. */
+static int add_stations(struct command *command, const json_t *request, struct tw_findings *findings)
+{
+    const json_t *stations = json_object_get(request, "stations");
+    json_int_t count = json_integer_value(stations);
+    struct tw_text word = { 0 };
+
+    if (!stations)
+        return 200;
+    if (!json_is_integer(stations) || count < 1 || count > TW_FIXTURE_STATIONS_MOST)
+        return refuse(findings, "parts", "the page asked for a fixture with a number of stations that there cannot be");
+    tw_text_print(&word, "%d", (int)count);
+    add(command, "--stations");
+    add_own(command, word.data);
+    return 200;
+}
+
 /* ---- the question ---- */
 
 static int put_together(struct command *command, const struct tw_page *page, enum ask_kind kind, const json_t *request,
@@ -205,7 +223,9 @@ static int put_together(struct command *command, const struct tw_page *page, enu
         status = add_changes(command, page, json_object_get(request, "words"), findings);
     if (kind == ASK_PROVE)
         return ask_for_proof(command, page, findings);
-    if (kind == ASK_WRITE || kind == ASK_FIXTURE)
+    if (kind == ASK_FIXTURE)
+        status = add_stations(command, request, findings);
+    if (status == 200 && (kind == ASK_WRITE || kind == ASK_FIXTURE))
         return ask_for_folder(command, page, kind == ASK_WRITE ? ASK_PROGRAMS : ASK_FIXTURES, findings);
     add_outputs(command, page, kind);
     return status;

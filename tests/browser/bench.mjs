@@ -245,6 +245,8 @@ async function besideThePage(page, browser, bench) {
   if ((await page.inputValue('#drawn-taper-butt_thickness')) !== '2.2 mm') complain('a reload loses the butt');
   appendFileSync(join(bench.folder, 'job.cfg'), 'oops');
   await page.waitForFunction(() => document.getElementById('note-list').textContent.includes('syntax error'), null, { timeout: 5000, polling: EVERY_MS }).catch(() => complain('a job that does not read is not told'));
+  await said(page, 'does not read as it stands');
+  if (await page.isVisible('#play-here')) complain('the plan of before stands above what is wrong with the job');
   writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('oops', ''));
   await page.waitForSelector('#view .tang', { timeout: 5000 });
   await other.context().close();
@@ -402,9 +404,74 @@ async function drawingWithoutUnit(page, bench) {
   await page.keyboard.press('Enter');
   await page.waitForSelector('#view path', { timeout: LONG_MS }).catch(() => complain('the drawing is not shown'));
   expectJob(bench, ['file = "tang.csv";', 'unit = "1 mm";']);
+  await page.setInputFiles('#file', { name: 'other.csv', mimeType: 'text/csv', buffer: Buffer.from(`x,y\n${points}\n`) });
+  await said(page, 'How long is its unit?');
+  if (!(await page.isVisible('#unit-ask'))) complain('another drawing without a unit is taken in the unit of the one before');
+  expectJob(bench, ['file = "other.csv";', '# unit = "1 mm";']);
   await page.selectOption('#drawings', 'outline.svg');
   await said(page, 'The job names outline.svg now');
   expectJob(bench, ['file = "outline.svg";', '# unit = "1 mm";']);
+}
+
+// ---- as people write and click ----
+
+async function typed(page, selector, words) {
+  await page.fill(selector, words);
+  await page.keyboard.press('Tab');
+}
+
+const fault = (page, selector, wanted) => page.waitForFunction(([s, w]) => document.querySelector(`${s}-fault`).textContent.includes(w), [selector, wanted], { timeout: LONG_MS, polling: EVERY_MS }).catch(() => complain(`beside ${selector} it never says "${wanted}"`));
+
+async function sizesAsWritten(page, bench) {
+  where = 'sizes as people write them';
+  const butt = '#drawn-taper-butt_thickness';
+  for (const [words, line] of [['1/16"', '"1/16 in"'], ['0.07 inch', '"0.07 in"'], ['.06″', '".06 in"']]) {
+    await typed(page, butt, words);
+    await page.waitForFunction((wanted) => `"${document.querySelector('#drawn-taper-butt_thickness').value}"` === wanted, line, { timeout: LONG_MS, polling: EVERY_MS }).catch(() => complain(`${words} is not taken`));
+    expectJob(bench, [`butt_thickness = ${line};`]);
+  }
+  await typed(page, butt, '');
+  await fault(page, butt, 'Not written: it is missing');
+  await typed(page, butt, '1.6 mm');
+  await said(page, 'butt thickness is written');
+}
+
+// The mark is drawn anew while it moves, and the click after the drag is one of its own.
+async function clickAfterDrag(page, bench) {
+  where = 'a click after a drag';
+  const mark = await page.locator('[data-handle="start"]').boundingBox();
+  await page.mouse.move(mark.x + mark.width / 2, mark.y + mark.height / 2);
+  await page.mouse.down();
+  await page.mouse.move(mark.x + mark.width / 2 + 20, mark.y + mark.height / 2, { steps: 3 });
+  await page.mouse.up();
+  await said(page, 'The taper starts at');
+  const before = job(bench);
+  await page.mouse.click(mark.x + mark.width / 2 + 60, mark.y + mark.height / 2);
+  for (let i = 0; i < 50 && job(bench) === before; i += 1) await page.waitForTimeout(EVERY_MS);
+  if (job(bench) === before) complain('the first click does nothing');
+  for (let i = 0; i < 2; i += 1) {
+    await page.click('#undo');
+    await said(page, 'is taken back');
+  }
+}
+
+// A job with more parts than its fixture has stations does not read, and so the fixture is told how many.
+async function morePartsThanStations(page, bench) {
+  where = 'more parts than stations';
+  await typed(page, '#block-parts', '2');
+  await fault(page, '#block-parts', '2 parts need 2 stations');
+  await page.click('#note-list >> text=Design a fixture for this blank');
+  await said(page, 'fixture is designed');
+  if ((await page.textContent('#checked')) !== 'no fault found') complain(`the check says "${await page.textContent('#checked')}"`);
+  const stations = readFileSync(join(bench.folder, 'fixture', 'fixture.cfg'), 'utf8').match(/offset = "G5/g);
+  if (stations?.length !== 2) complain(`the fixture has ${stations?.length} stations`);
+}
+
+async function nothingChosen(page) {
+  where = 'variants without a value';
+  await page.click('#vary-go');
+  await page.waitForTimeout(1600); // the page asks the program every second, and shows what it tells
+  if ((await page.textContent('#vary-said')) !== 'Choose a value or more.') complain(`it says "${await page.textContent('#vary-said')}"`);
 }
 
 // ---- the end ----
@@ -413,6 +480,8 @@ async function expectStopSaid(page, bench) {
   where = 'when it is stopped';
   if ((await bench.end()) !== 0) complain('SIGTERM does not end it cleanly');
   await page.waitForSelector('#stopped:visible', { timeout: 8000 }).catch(() => complain('the page does not say that the program has stopped'));
+  await typed(page, '#drawn-taper-butt_thickness', '1.9 mm');
+  await fault(page, '#drawn-taper-butt_thickness', 'Not written: the program behind this page has stopped');
   await page.context().close();
 }
 
@@ -425,6 +494,11 @@ try {
   await rowsOfLists(bare, empty);
   await pairsOfLists(bare, empty);
   await drawingWithoutUnit(bare, empty);
+  await bare.setViewportSize({ width: 1180, height: 900 });
+  await sizesAsWritten(bare, empty);
+  await clickAfterDrag(bare, empty);
+  await morePartsThanStations(bare, empty);
+  await nothingChosen(bare);
   await bare.context().close();
   await empty.end();
   const page = await byPointer(browser, one);
