@@ -327,6 +327,12 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
 
 /* ---- slivers ---- */
 
+/* Of its lanes: the later ones meet less width, and so may run faster and hotter. */
+static double fastest_mm_per_s(const struct tw_layer *layer)
+{
+    return layer->lanes > 1 ? fmax(layer->table_mm_per_s, layer->later_mm_per_s) : layer->table_mm_per_s;
+}
+
 /* What this layer's own cut does on a tang as warm as that with the energy of `limits`; nothing, when it is a spark-out. */
 static enum tw_status cut_on(const struct tw_warmth *warmth, struct tw_cut_limits limits, const struct tw_layer *layer,
                              double bulk_degC, struct tw_cut *out)
@@ -335,8 +341,8 @@ static enum tw_status cut_on(const struct tw_warmth *warmth, struct tw_cut_limit
     if (layer->depth_mm <= 0.0)
         return TW_OK;
     limits.bulk_K = bulk_degC - limits.ambient_degC;
-    return tw_cut_estimate(warmth->scene->job, &limits, layer->depth_mm, layer->table_mm_per_s, layer->engaged_mm, out,
-                           warmth->scene->findings);
+    return tw_cut_estimate(warmth->scene->job, &limits, layer->depth_mm, fastest_mm_per_s(layer), layer->engaged_mm,
+                           out, warmth->scene->findings);
 }
 
 static enum tw_status own_cut(const struct tw_warmth *warmth, const struct tw_layer *layer, double bulk_degC,
