@@ -659,18 +659,115 @@ Test(wear, the_program_of_one_hollow_stops_between_its_layers, ONLY_IN_RELEASE)
     own_close(&own);
 }
 
+/* Side A of a knife hollowed by a disc of 175 by 12 mm that wears fast and wants dressing after less than a trough, of some 12 by
+ * 75 mm and 0.25 mm deep, which is 225 mm3. */
+static void hollow_by_disc(struct tw_job *job)
+{
+    job->taper.butt_mm = job->taper.ricasso_mm - 0.2; /* little to grind besides */
+    job->order = TW_ORDER_A_THEN_B;
+    job->finish.thickness_mm = 0.2;
+    job->relief.sides = TW_RELIEF_A;
+    job->relief_wheel = job->wheel;
+    job->relief_wheel.name = strdup(job->wheel.name);
+    job->relief_wheel.dress_after_mm3 = 100.0;
+    job->relief_wheel.grinding_ratio = job->relief_wheel.grinding_ratio_least = job->relief_wheel.grinding_ratio_most =
+        1.0;
+}
+
+static const struct tw_setup_plan *hollow_of(const struct own *own, size_t *index)
+{
+    for (*index = 0; *index < own->proven.plan.setup_count; ++*index)
+        if (own->proven.plan.setups[*index].scope == TW_SCOPE_RELIEF)
+            return &own->proven.plan.setups[*index];
+    cr_fatal("no hollow");
+}
+
+/* Where the wheel comes back to the trough that it left, it begins so many layers higher that none meets more than its own depth of
+ * what it had left standing: V / (G A) with A = pi 175 12 = 6597 mm2, and G of the ratio. */
+static void expect_torn(const struct tw_setup_plan *hollow, double ratio)
+{
+    const struct tw_layer *layers = hollow->layers;
+    const struct tw_move *moves = hollow->moves;
+    size_t torn = 0, stay = 0;
+
+    for (size_t i = 1; i + 1 < hollow->move_count; i++) {
+        size_t before = i - 1, after = i + 1;
+        double standing_mm;
+
+        if (!moves[i].enters)
+            continue;
+        while (before > 0 && moves[before].role != TW_ROLE_CUT)
+            before--;
+        while (after + 1 < hollow->move_count && moves[after].role != TW_ROLE_CUT)
+            after++;
+        standing_mm = hollow->ledger.taken_mm3[++stay] / (ratio * 6597.0);
+        if (moves[before].to.y_mm != moves[after].to.y_mm)
+            continue;
+        torn++;
+        cr_expect(le(int, moves[after].layer, moves[before].layer), "it comes again");
+        cr_expect(standing_mm > 0.0 && standing_mm <= layers[moves[after].layer].bottom_mm -
+                                                          layers[moves[before].layer].bottom_mm +
+                                                          layers[moves[after].layer].depth_mm + 1e-9,
+                  "layer %d meets %g mm", moves[after].layer, standing_mm);
+    }
+    cr_expect(gt(sz, torn, 1), "%zu", torn);
+}
+
+/* No more than the wheel takes off is found between two dressings; and without the first stop more is. */
+Test(wear, a_trough_that_is_too_much_for_the_wheel_is_torn_between_its_layers, ONLY_IN_RELEASE)
+{
+    struct own own;
+    struct tw_verdict verdict;
+    const struct tw_setup_plan *hollow;
+    const struct tw_check *check;
+    size_t index;
+
+    own_open_of(&own, "samples/butcher-180/job.cfg", hollow_by_disc);
+    hollow = hollow_of(&own, &index);
+    cr_expect(gt(int, hollow->ledger.stops, 2));
+    expect_torn(hollow, hollow->relief.loss.ratio_least);
+    prove(&own, &own.job, &verdict);
+    check = &verdict.proofs[index].checks[TW_CHECK_DRESSING];
+    cr_expect(check->asked && check->amount > 50.0 && check->amount <= 100.0, "%g mm3", check->amount);
+    for (int id = 0; id < TW_CHECK_COUNT; id++)
+        cr_expect(not(verdict.proofs[index].checks[id].failed), "%s", tw_check_name((enum tw_check_id)id));
+    tw_verdict_free(&verdict);
+    memcpy(strstr(own.proven.texts[index], "M00"), "   ", 3);
+    prove(&own, &own.job, &verdict);
+    cr_expect(verdict.proofs[index].checks[TW_CHECK_DRESSING].failed);
+    tw_verdict_free(&verdict);
+    own_close(&own);
+}
+
 static void hollow_in_one_go(struct tw_job *job)
 {
     hollow_one(job);
     job->relief_wheel.dress_after_mm3 = 0.5;
 }
 
-/* Less than one layer of it. */
+static double told_mm3(const struct tw_findings *findings)
+{
+    static const char words[] = "dress_after = \"";
+    const char *at = strstr(findings->items[findings->count - 1].text, words);
+
+    return at ? strtod(at + strlen(words), NULL) : 0.0;
+}
+
+static double told_infeed_mm(const struct tw_findings *findings)
+{
+    static const char words[] = "wheel.max_infeed = \"";
+    const char *at = strstr(findings->items[findings->count - 1].text, words);
+
+    return at ? strtod(at + strlen(words), NULL) : 0.0;
+}
+
+/* The wheel takes less than one layer of it: what is told to help does. */
 Test(wear, a_hollow_whose_layer_is_too_much_for_the_wheel_is_refused)
 {
     struct tw_findings findings = { 0 };
     struct tw_job job;
     struct tw_plan plan;
+    double mm3, infeed_mm;
 
     cr_assert(eq(int, tw_job_read("samples/utility-four/job.cfg", &job, &findings), TW_OK));
     hollow_in_one_go(&job);
@@ -678,6 +775,21 @@ Test(wear, a_hollow_whose_layer_is_too_much_for_the_wheel_is_refused)
     cr_assert(gt(sz, findings.count, 0));
     cr_expect(strstr(findings.items[findings.count - 1].text, "one layer takes") != NULL, "%s",
               findings.items[findings.count - 1].text);
+    mm3 = told_mm3(&findings);
+    cr_assert(gt(dbl, mm3, job.relief_wheel.dress_after_mm3));
+    cr_expect(eq(dbl, told_infeed_mm(&findings), 0.0),
+              "lighter layers do not help against a wheel that takes so little");
+    job.relief_wheel.dress_after_mm3 = mm3;
+    cr_assert(eq(int, tw_plan_make(&job, &plan, &findings), TW_OK));
+    tw_plan_free(&plan);
+    job.relief_wheel.dress_after_mm3 = 0.5 * mm3; /* half of that: with half the depth, or less */
+    cr_expect(eq(int, tw_plan_make(&job, &plan, &findings), TW_NO_PLAN));
+    infeed_mm = told_infeed_mm(&findings);
+    cr_assert(infeed_mm > 0.0 && infeed_mm < job.relief_wheel.max_infeed_mm, "%s",
+              findings.items[findings.count - 1].text);
+    job.relief_wheel.max_infeed_mm = infeed_mm;
+    cr_expect(eq(int, tw_plan_make(&job, &plan, &findings), TW_OK));
+    tw_plan_free(&plan);
     tw_findings_free(&findings);
     tw_job_free(&job);
 }

@@ -1,24 +1,35 @@
 /* dressing.c - see dressing.h. */
 #include "plan/dressing.h"
 
+#include "plan/scene/scene.h"
 #include "tangwright/relief.h"
 #include "tangwright/wear.h"
 
-/* What is ground without leaving the part: a trough by a disc, a layer by a cup. */
+#include <math.h>
+#include <stdio.h>
+
+/* Of what the wheel takes between two dressings, so much is sure to be planned with. */
+#define USED_SHARE 0.9
+
+/* What is ground without leaving the part: a layer, of one trough by a disc. */
 static enum tw_status refuse_long_stay(const struct tw_job *job, const struct tw_setup_plan *setup,
                                        struct tw_findings *findings)
 {
     const struct tw_wheel *wheel = tw_scope_wheel(job, setup->scope);
     struct tw_place at = { .file = job->path, .key = "relief" };
-    bool disc = wheel->kind == TW_WHEEL_DISC;
+    double step_mm = tw_infeed_step_mm(job), deepest_mm = tw_setup_deepest_mm(setup), lighter_mm;
+    const char *key = wheel == &job->wheel ? "wheel" : "relief_wheel";
+    char lighter[80] = "";
 
-    return tw_fail(findings, TW_NO_PLAN, at,
-                   "side %s, relief: %s takes %.0f mm3, and the wheel wants dressing after %.0f mm3, which it is only "
-                   "between two of them; %s, or take a wheel that goes longer (dress_after)",
-                   tw_side_letter(setup->face.side), disc ? "one trough" : "one layer", setup->relief.stay_mm3,
-                   wheel->dress_after_mm3,
-                   disc ? "make the relief shallower (relief.depth) or shorter (relief.end)"
-                        : "lower the wheel's max_infeed");
+    lighter_mm = step_mm * floor(USED_SHARE * deepest_mm * wheel->dress_after_mm3 / setup->relief.stay_mm3 / step_mm);
+    if (lighter_mm >= fmax(step_mm, wheel->min_infeed_mm))
+        snprintf(lighter, sizeof lighter, "; lighter layers (%s.max_infeed = \"%.4g mm\") would do", key, lighter_mm);
+    return tw_fail(
+        findings, TW_NO_PLAN, at,
+        "side %s, relief: one layer%s takes %.0f mm3, and the wheel wants dressing after %.0f mm3, which it is "
+        "only between two of them%s; a wheel that goes longer (%s.dress_after = \"%.0f mm3\" or more) does%s",
+        tw_side_letter(setup->face.side), wheel->kind == TW_WHEEL_DISC ? " of one trough" : "", setup->relief.stay_mm3,
+        wheel->dress_after_mm3, lighter, key, ceil(setup->relief.stay_mm3 / USED_SHARE), *lighter ? " too" : "");
 }
 
 enum tw_status tw_dressing_check(const struct tw_job *job, const struct tw_setup_plan *setup,

@@ -50,6 +50,7 @@ struct tw_hollow {
     size_t *way_of; /* of each layer */
     size_t layer_capacity;
     struct tw_hollow_stays stays;
+    size_t again; /* layers of troughs that are ground once more, for a dressed wheel */
 };
 
 static bool is_disc(const struct tw_hollow *hollow)
@@ -308,20 +309,63 @@ static enum tw_status part_layers(struct tw_hollow *hollow, struct tw_setup_plan
     return status;
 }
 
-/* A disc leaves it between two troughs: the next is as it was, so nothing stands there for a dressed wheel to meet. */
-static enum tw_status part_trough(struct tw_hollow *hollow, const struct tw_track *trough, bool *begins)
+/* What stands where a trough is to be. */
+struct steel {
+    struct tw_hollow_floor floor;
+    struct tw_face thin, thick; /* floor's plane, of such blanks */
+};
+
+static enum tw_status find_steel(const struct tw_hollow *hollow, const struct tw_track *trough, struct steel *out)
 {
     const struct tw_job *job = hollow->scene->job;
-    struct tw_face thin = floor_of(hollow, -job->taper.band_mm), thick = floor_of(hollow, job->taper.band_mm);
     double y_mm = trough->points[0].y_mm, half_mm = job->wheel.width_mm / 2.0;
-    struct tw_hollow_floor floor;
-    enum tw_status status = tw_hollow_floor_find(&hollow->area, y_mm - half_mm, y_mm + half_mm, &floor);
 
-    if (status == TW_OK &&
-        !tw_hollow_stays_add(&hollow->stays, job->wheel.dress_after_mm3, tw_hollow_steel_mm3(&floor, &thin, 0.0),
-                             tw_hollow_steel_mm3(&floor, &thick, 0.0), begins))
-        status = tw_no_memory(hollow->scene->findings);
-    return status;
+    out->thin = floor_of(hollow, -job->taper.band_mm);
+    out->thick = floor_of(hollow, job->taper.band_mm);
+    return tw_hollow_floor_find(&hollow->area, y_mm - half_mm, y_mm + half_mm, &out->floor);
+}
+
+/* Too much for one dressing. */
+static bool is_torn(const struct tw_hollow *hollow, const struct steel *steel)
+{
+    return tw_wear_stay_is_full(tw_hollow_steel_mm3(&steel->floor, &steel->thick, 0.0),
+                                hollow->scene->job->wheel.dress_after_mm3);
+}
+
+/* A disc leaves the part between two troughs: the next is as it was, so nothing stands there for a dressed wheel to meet. */
+static enum tw_status part_trough(struct tw_hollow *hollow, const struct steel *steel, bool *begins)
+{
+    return tw_hollow_stays_add(&hollow->stays, hollow->scene->job->wheel.dress_after_mm3,
+                               tw_hollow_steel_mm3(&steel->floor, &steel->thin, 0.0),
+                               tw_hollow_steel_mm3(&steel->floor, &steel->thick, 0.0), begins)
+               ? TW_OK
+               : tw_no_memory(hollow->scene->findings);
+}
+
+/* Layer i of a trough that is torn, whose topmost is `first`: where a stay begins with it, *again is how many of the layers above it
+ * come once more, for what the worn wheel has left standing. */
+static enum tw_status tear_trough(struct tw_hollow *hollow, const struct tw_setup_plan *out, const struct steel *steel,
+                                  size_t first, size_t i, size_t *again, bool *begins)
+{
+    struct tw_hollow_stays *stays = &hollow->stays;
+    const struct tw_layer *layers = out->layers;
+    double bottom_mm = layers[i].bottom_mm, above_mm = i > first ? layers[i - 1].bottom_mm : HUGE_VAL, left_mm;
+    const struct tw_hollow_floor *floor = &steel->floor;
+
+    *again = 0;
+    if (!tw_hollow_stays_add(
+            stays, hollow->scene->job->wheel.dress_after_mm3,
+            tw_hollow_steel_mm3(floor, &steel->thin, bottom_mm) - tw_hollow_steel_mm3(floor, &steel->thin, above_mm),
+            tw_hollow_steel_mm3(floor, &steel->thick, bottom_mm) - tw_hollow_steel_mm3(floor, &steel->thick, above_mm),
+            begins))
+        return tw_no_memory(hollow->scene->findings);
+    left_mm = *begins && i > first ? standing_mm(hollow, stays->thick_mm3[stays->count - 2]) : 0.0;
+    if (left_mm > 0.0) {
+        *again = tw_again_count(layers, i, left_mm, fmax(layers[i].depth_mm, layers[i - 1].depth_mm));
+        *again = *again < i - first ? *again : i - first;
+        tw_hollow_stays_catch(stays, left_mm * tw_hollow_floor_mm2(floor));
+    }
+    return TW_OK;
 }
 
 /* ---- moves ---- */
@@ -649,31 +693,58 @@ static const struct tw_track *trough_like(const struct tw_tracks *tracks, const 
     return NULL;
 }
 
-/* One trough after the other, each from the top to the floor. */
+/* One layer of a trough. */
+static void grind_layer(const struct tw_hollow *hollow, struct tw_path *path, bool comes, const struct tw_track *trough,
+                        size_t i)
+{
+    struct tw_layer layer = path->plan->layers[i];
+
+    path->layer = (int)i;
+    if (comes)
+        rise(hollow, path);
+    to_and_fro(hollow, path, comes, trough, &layer);
+    if (hollow->lifts)
+        rise(hollow, path);
+}
+
+/* From the top to the floor; torn between two layers where one dressing does not do for it. */
+static enum tw_status grind_trough(struct tw_hollow *hollow, struct tw_path *path, const struct tw_track *wanted)
+{
+    bool parted = is_parted(hollow), torn, comes = false;
+    size_t first = path->plan->layer_count, again = 0;
+    struct steel steel;
+    enum tw_status status = parted ? find_steel(hollow, wanted, &steel) : TW_OK;
+
+    torn = status == TW_OK && parted && is_torn(hollow, &steel);
+    if (status == TW_OK && parted && !torn)
+        status = part_trough(hollow, &steel, &comes);
+    for (size_t i = 0; status == TW_OK && i < path->plan->layer_count; i++) {
+        const struct tw_track *trough = trough_like(way_of(hollow, i), wanted);
+
+        if (!trough)
+            continue;
+        first = i < first ? i : first;
+        if (torn)
+            status = tear_trough(hollow, path->plan, &steel, first, i, &again, &comes);
+        for (size_t k = i - again; status == TW_OK && k <= i; k++) {
+            trough = trough_like(way_of(hollow, k), wanted);
+            if (trough)
+                grind_layer(hollow, path, comes, trough, k);
+            comes = comes && !trough;
+        }
+        hollow->again += again;
+    }
+    rise(hollow, path);
+    return status;
+}
+
 static enum tw_status string_troughs(struct tw_hollow *hollow, struct tw_path *path)
 {
-    size_t last = path->plan->layer_count - 1;
-    const struct tw_tracks *all = way_of(hollow, last);
-    bool parted = is_parted(hollow), comes = false;
+    const struct tw_tracks *all = way_of(hollow, path->plan->layer_count - 1);
     enum tw_status status = TW_OK;
 
-    for (size_t k = 0; status == TW_OK && k < all->count; k++) {
-        if (parted)
-            status = part_trough(hollow, &all->items[k], &comes);
-        for (size_t i = 0; i <= last; i++) {
-            const struct tw_track *trough = trough_like(way_of(hollow, i), &all->items[k]);
-            struct tw_layer layer = path->plan->layers[i];
-
-            if (!trough)
-                continue;
-            path->layer = (int)i;
-            to_and_fro(hollow, path, comes, trough, &layer);
-            comes = false;
-            if (hollow->lifts)
-                rise(hollow, path);
-        }
-        rise(hollow, path);
-    }
+    for (size_t k = 0; status == TW_OK && k < all->count; k++)
+        status = grind_trough(hollow, path, &all->items[k]);
     return status;
 }
 
@@ -709,7 +780,7 @@ static void note_area(const struct tw_hollow *hollow, struct tw_setup_plan *out)
 
 static int passes_of(const struct tw_hollow *hollow, const struct tw_setup_plan *out)
 {
-    int passes = 0;
+    int passes = (int)hollow->again;
 
     for (size_t i = 0; i < out->layer_count; i++)
         passes += out->layers[i].lanes;
@@ -739,6 +810,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
     hollow->bulk = bulk;
     hollow->lifts = is_disc(hollow) ? !way->stays : way->lifts;
     hollow->menu.count = 0;
+    hollow->again = 0;
     tw_hollow_stays_free(&hollow->stays);
     out->face = scene->face;
     out->style = way->style;

@@ -25,6 +25,15 @@ enum tw_status tw_hollow_floor_find(const struct tw_relief_area *area, double lo
     return tw_shapes_close(&shapes);
 }
 
+double tw_hollow_floor_mm2(const struct tw_hollow_floor *floor)
+{
+    double area_mm2 = 0.0;
+
+    for (size_t i = 0; i < TW_FLOOR_SLICES; i++)
+        area_mm2 += floor->area_mm2[i];
+    return area_mm2;
+}
+
 double tw_hollow_steel_mm3(const struct tw_hollow_floor *floor, const struct tw_face *face, double bottom_mm)
 {
     double steel_mm3 = 0.0;

@@ -1,6 +1,6 @@
 /* hollow_stays.h - where the wheel that hollows a part leaves it, to be dressed before it has taken off more than it may.
  *
- * A hollow is made in pieces of work that are not torn: a cup's layers, a disc's troughs. Pieces add up to a stay; where the
+ * A hollow is made in pieces of work that are not torn: a cup's layers, a disc's troughs, or one's layers where the trough is too much. Pieces add up to a stay; where the
  * next would be too much of the thickest blank for one dressing, a new stay begins.
  *
  * Units   mm3, of the thinnest and the thickest blank.
@@ -21,6 +21,8 @@ struct tw_hollow_floor {
 /* Between two y of the setup frame. */
 enum tw_status tw_hollow_floor_find(const struct tw_relief_area *area, double low_y_mm, double high_y_mm,
                                     struct tw_hollow_floor *out);
+
+double tw_hollow_floor_mm2(const struct tw_hollow_floor *floor);
 
 /* Steel that stands there more than `bottom_mm` over the floor, whose plane is `face`: what a blank like that has of it. */
 double tw_hollow_steel_mm3(const struct tw_hollow_floor *floor, const struct tw_face *face, double bottom_mm);
