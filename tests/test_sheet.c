@@ -660,7 +660,13 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
 Test(sheet, what_plan_noted_stands_on_it)
 {
     char *noted = sample_slurp("steak-three", "setup.html"), *silent = sample_slurp("santoku-170", "setup.html");
+    char *read = sample_slurp("utility-four", "setup.html"), *wheel = sample_slurp("petty-130", "setup.html");
 
+    /* Told while the job was read: of a key, and of a profile. */
+    cr_expect(strstr(read, "<li>taper.thickness_band: on the thickest blank the heel") != NULL);
+    cr_expect(strstr(wheel, "<li>wheel.speed: the spindle has one speed, 3450 rpm") != NULL);
+    free(read);
+    free(wheel);
     cr_expect(strstr(noted, "<h2 id=\"noted-h\">What was noted</h2>") != NULL);
     cr_expect(
         strstr(noted,

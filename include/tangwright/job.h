@@ -255,6 +255,7 @@ struct tw_job {
     struct tw_part part;           /* the outline in the part frame, cut at the taper start */
     struct tw_placement placement; /* what the drawing shows, and how it lies */
     char digest[17];               /* 16 hexadecimal digits over every value and the outline file */
+    struct tw_findings said;       /* remarks while it was read, for the pages that are made of it */
 };
 
 /* Whether the text may stand behind the dot of a program's name: letters and digits alone. */

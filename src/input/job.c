@@ -574,14 +574,28 @@ enum tw_status tw_job_read_with(const char *path, const struct tw_instead *chang
                                 struct tw_findings *findings)
 {
     struct tw_reading reading;
-    enum tw_status status = tw_reading_open(&reading, path, NULL, changes, count, findings);
+    struct tw_findings said = { 0 };
+    bool lost;
+    enum tw_status status = tw_reading_open(&reading, path, NULL, changes, count, &said);
 
     *out = (struct tw_job){ 0 };
     if (status == TW_OK) {
         *out = reading.draft.job;
         reading.draft.job = (struct tw_job){ 0 };
+        tw_findings_repeat(&out->said, &said);
+        said.out_of_memory |= out->said.out_of_memory;
     }
     tw_reading_close(&reading);
+    lost = said.out_of_memory;
+    tw_findings_append(findings, &said);
+    if (findings) {
+        lost |= findings->out_of_memory;
+        tw_findings_sort(findings);
+    }
+    if (lost) {
+        tw_job_free(out);
+        status = TW_NO_MEMORY;
+    }
     return status;
 }
 
@@ -613,5 +627,6 @@ void tw_job_free(struct tw_job *job)
     if (job->straight)
         tw_straight_free(job->straight);
     free(job->straight);
+    tw_findings_free(&job->said);
     *job = (struct tw_job){ 0 };
 }

@@ -1,4 +1,4 @@
-/* noted.c - what stops nothing and should be known: of the blank on its fixture, and of the plan. */
+/* noted.c - what stops nothing and should be known: of the job as it was read, the blank on its fixture, and the plan. */
 #include "sheet/sheet.h"
 
 #include "tangwright/assess.h"
@@ -9,8 +9,10 @@
 /* By job and plan alone, so that a sheet with the dry-run's answer says the same. */
 enum tw_status page_gather_notes(struct page *page)
 {
-    enum tw_status status = tw_contacts_remark(page->job, &page->notes);
+    enum tw_status status;
 
+    tw_findings_repeat(&page->notes, &page->job->said);
+    status = tw_contacts_remark(page->job, &page->notes);
     for (size_t i = 0; status == TW_OK && i < page->plan->setup_count; i++)
         tw_findings_repeat(&page->notes, &page->plan->setups[i].said);
     if (status == TW_OK)

@@ -73,7 +73,7 @@ struct page {
     size_t side_count;
     double spine_half_mm;     /* how far from the centre plane the view from the spine reaches */
     bool inch;                /* the machine's program is in inch: that unit comes first */
-    struct tw_findings notes; /* remarks on fixture and plan */
+    struct tw_findings notes; /* remarks on job, fixture and plan */
     int box_count;            /* boxes to tick so far: each has a number of its own */
     struct tw_text out;
 };
