@@ -9,7 +9,7 @@
  * Inside  The plan of a pin, body, pad or of a clamp no higher than the blank overlaps the blank by more than the
  *         fixture's touch tolerance, and its top stands above the blank's lower face. Nothing solid can: a fault.
  * Touch   Nearer than the tolerance, or overlapping by less: the tolerance covers a burr and how exactly the blank
- *         is drawn. Clamps hold, but they locate nothing.
+ *         is drawn. Clamps hold, but they locate nothing; one that only touches holds nothing either.
  * Locate  Two directions count as located if the pushes of the stops differ by 30 deg or more; else the one they
  *         mostly act in. Turning counts as located if the stops, best turned about, act at 10 mm of lever
  *         (judgement): two pins on one edge 15 mm apart.
@@ -35,6 +35,7 @@ struct tw_fixture_contact {
     enum tw_meeting meeting;
     double gap_mm;      /* MISSES, TOUCHES: between it and the blank, 0 where they overlap; UNDER: below the blank */
     double depth_mm;    /* INSIDE, TOUCHES: how far it reaches into the blank's outline */
+    double area_mm2;    /* OVER: of the blank under it */
     double above_mm;    /* INSIDE: how far its top stands above the blank's lower face */
     struct tw_point at; /* INSIDE: its deepest point; TOUCHES, MISSES: the blank's point that is nearest */
     double move_mm;     /* INSIDE: moved so far along y it just touches */
@@ -169,6 +170,9 @@ struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side);
 
 /* A part that is trusted with less is not held: a finger pushes it aside. Judgement. */
 #define TW_HOLDING_LEAST_N 5.0
+
+/* A clamp counts for no more than so much on what it has of the blank: there mild steel yields (EN 10025-2:2019, table 6, S235). */
+#define TW_SEAT_BEARS_N_PER_MM2 235.0
 
 /* What the magnet pulls on flat mild steel so thick, told by its pull on steel as thick as the blank. */
 double tw_holding_pull_N_per_mm2(const struct tw_job *job, double thick_mm);

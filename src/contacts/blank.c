@@ -223,6 +223,7 @@ enum tw_status tw_blank_lie(struct tw_blank_plan *blank, const struct tw_ring *p
     }
     if (status == TW_OK) {
         out->overlaps = area_mm2 > 0.0;
+        out->area_mm2 = area_mm2;
         status = out->overlaps ? measure_overlap(blank, shape, overlap, out) : measure_gap(blank, shape, out);
     }
     destroy(blank, overlap);

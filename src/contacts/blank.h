@@ -28,6 +28,7 @@ struct tw_lie {
     double gap_mm, depth_mm; /* one of them is 0 */
     struct tw_point at;      /* apart: the blank's nearest point; overlapping: the deepest point of the overlap */
     double overlap_x_mm;     /* foremost x of the overlap */
+    double area_mm2;         /* of it */
 };
 
 enum tw_status tw_blank_lie(struct tw_blank_plan *blank, const struct tw_ring *plan, struct tw_lie *out);

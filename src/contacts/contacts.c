@@ -81,10 +81,8 @@ static enum tw_meeting judge(const struct laying *laying, const struct tw_keep_o
     /* A rest that rises with the ground face carries it all along: what counts is its top where the overlap begins. */
     if (lie->overlaps && tw_keep_out_top_mm(keep_out, lie->overlap_x_mm) <= lower_mm + SAME_HEIGHT_MM)
         return TW_MEETING_UNDER;
-    if (lie->overlaps && clamps_from_above(laying, keep_out))
-        return TW_MEETING_OVER;
     if (lie->depth_mm > tolerance_mm)
-        return TW_MEETING_INSIDE;
+        return clamps_from_above(laying, keep_out) ? TW_MEETING_OVER : TW_MEETING_INSIDE;
     return lie->gap_mm <= tolerance_mm && keep_out->top_mm > SAME_HEIGHT_MM ? TW_MEETING_TOUCHES : TW_MEETING_MISSES;
 }
 
@@ -104,6 +102,7 @@ static enum tw_status meet(struct laying *laying, const struct tw_keep_out *keep
                                             .meeting = judge(laying, keep_out, &lie),
                                             .gap_mm = lie.gap_mm,
                                             .depth_mm = lie.depth_mm,
+                                            .area_mm2 = lie.area_mm2,
                                             .above_mm = keep_out->top_mm - lower_mm,
                                             .at = turned(laying->side, lie.at) };
         if (out->meeting == TW_MEETING_UNDER)

@@ -192,6 +192,12 @@ static bool meets_blade(const struct holder *holder, const struct tw_keep_out *k
     return meets_ring(holder, keep_out, x_mm, &holder->job->part.tang.outer, LIKE_MM, strip);
 }
 
+/* No wider than the drawing may be wrong by, it may lie beside the blank. */
+static bool bears(const struct holder *holder, const struct strip *strip)
+{
+    return strip->high_y_mm - strip->low_y_mm > holder->job->fixture.touch_tolerance_mm;
+}
+
 /* The area on which a clamp presses, or of a pad ahead of the taper start; with a force, that is spread over it. */
 static double seat_mm2(const struct holder *holder, const struct tw_keep_out *keep_out, double N_per_mm2)
 {
@@ -203,7 +209,7 @@ static double seat_mm2(const struct holder *holder, const struct tw_keep_out *ke
         struct strip strip;
         double area_mm2;
 
-        if (!meets_blade(holder, keep_out, box.min_x_mm + (i + 0.5) * step_mm, &strip))
+        if (!meets_blade(holder, keep_out, box.min_x_mm + (i + 0.5) * step_mm, &strip) || !bears(holder, &strip))
             continue;
         area_mm2 = (strip.high_y_mm - strip.low_y_mm) * step_mm;
         sum_mm2 += area_mm2;
@@ -215,26 +221,32 @@ static double seat_mm2(const struct holder *holder, const struct tw_keep_out *ke
     return sum_mm2;
 }
 
-/* Shared evenly among the keep-outs of a kind that have some of the blank; false: none has. */
-static bool press_on(const struct holder *holder, enum tw_keep_out_kind kind)
+/* Shared evenly among the keep-outs of a kind that have some of the blank, as far as its seat bears that. Returns what counts; *seats:
+ * how many have any. */
+static double press_on(const struct holder *holder, enum tw_keep_out_kind kind, int *seats)
 {
     const struct tw_fixture *fixture = &holder->job->fixture;
-    int seats = 0;
+    double sum_N = 0.0;
 
+    *seats = 0;
     for (int pass = 0; pass < 2; pass++)
         for (size_t i = 0; i < fixture->keep_out_count; i++) {
             const struct tw_keep_out *keep_out = &fixture->keep_outs[i];
-            double area_mm2;
+            double area_mm2, N_per_mm2;
 
             if (keep_out->kind != kind || !tw_keep_out_in_place(keep_out, holder->side))
                 continue;
             area_mm2 = seat_mm2(holder, keep_out, 0.0);
+            if (!(area_mm2 > 0.0))
+                continue;
+            *seats += pass == 0;
             if (pass == 0)
-                seats += area_mm2 > 0.0;
-            else if (area_mm2 > 0.0)
-                seat_mm2(holder, keep_out, fixture->clamp_force_N / seats / area_mm2);
+                continue;
+            N_per_mm2 = fmin(fixture->clamp_force_N / *seats / area_mm2, TW_SEAT_BEARS_N_PER_MM2);
+            seat_mm2(holder, keep_out, N_per_mm2);
+            sum_N += N_per_mm2 * area_mm2;
         }
-    return seats > 0;
+    return sum_N;
 }
 
 static bool lists_clamps(const struct tw_fixture *fixture)
@@ -249,14 +261,17 @@ static bool lists_clamps(const struct tw_fixture *fixture)
  * it with this side up, nothing presses. Returns the force that counts. */
 static double add_clamps(const struct holder *holder)
 {
-    double clamp_N = holder->job->fixture.clamp_force_N;
+    double clamp_N = holder->job->fixture.clamp_force_N, sum_N;
+    int seats;
 
-    if (!(clamp_N > 0.0) || press_on(holder, TW_KEEP_OUT_CLAMP))
+    if (!(clamp_N > 0.0))
         return clamp_N;
-    if (lists_clamps(&holder->job->fixture))
-        return 0.0;
-    if (press_on(holder, TW_KEEP_OUT_PAD))
-        return clamp_N;
+    sum_N = press_on(holder, TW_KEEP_OUT_CLAMP, &seats);
+    if (seats > 0 || lists_clamps(&holder->job->fixture))
+        return sum_N;
+    sum_N = press_on(holder, TW_KEEP_OUT_PAD, &seats);
+    if (seats > 0)
+        return sum_N;
     tw_press(holder->presses, 0.0, 0.0, 0.0, clamp_N);
     tw_press(holder->presses_solid, 0.0, 0.0, 0.0, clamp_N);
     return clamp_N;

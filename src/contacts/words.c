@@ -195,19 +195,60 @@ static void remark_located(const struct tw_job *job, const struct tw_contacts *c
     add_remark(job, &text, findings);
 }
 
-static void remark_clamps(const struct tw_job *job, const struct tw_contacts *contacts, struct tw_findings *findings)
+static bool is_clamp_over(const struct tw_fixture_contact *contact)
 {
+    return contact->keep_out->kind == TW_KEEP_OUT_CLAMP && contact->meeting == TW_MEETING_OVER;
+}
+
+/* What each clamp that has the blank under it would press with, had it enough of it. */
+static double share_N(const struct tw_job *job, const struct tw_contacts *contacts)
+{
+    size_t clamps = 0;
+
+    for (size_t i = 0; i < contacts->count; i++)
+        clamps += is_clamp_over(&contacts->items[i]);
+    return job->fixture.clamp_force_N / (double)(clamps ? clamps : 1);
+}
+
+static void remark_small_seat(const struct tw_job *job, const struct tw_contacts *contacts,
+                              const struct tw_fixture_contact *clamp, struct tw_findings *findings)
+{
+    double bears_N = TW_SEAT_BEARS_N_PER_MM2 * clamp->area_mm2, force_N = share_N(job, contacts);
+
+    if (force_N > bears_N)
+        tw_remark(findings, (struct tw_place){ .file = job->path, .key = "fixture.keep_outs" },
+                  "with side %s up \"%s\" has only %.3g mm2 of the blank under it, and so counts with %.3g N of its "
+                  "%.4g N: on more than %.0f N/mm2 mild steel yields; set it farther over the blank",
+                  tw_side_letter(contacts->side), clamp->keep_out->name, clamp->area_mm2, bears_N, force_N,
+                  TW_SEAT_BEARS_N_PER_MM2);
+}
+
+static void remark_no_seat(const struct tw_job *job, const struct tw_contacts *contacts,
+                           const struct tw_fixture_contact *clamp, struct tw_findings *findings)
+{
+    bool inch = job->machine.dialect.inch;
     struct tw_place at = { .file = job->path, .key = "fixture.keep_outs" };
 
+    if (clamp->depth_mm > 0.0)
+        tw_remark(findings, at,
+                  "with side %s up \"%s\" reaches only %s over the blank as it is drawn, no more than "
+                  "fixture.touch_tolerance, so it may miss it and counts as if it held nothing",
+                  tw_side_letter(contacts->side), clamp->keep_out->name, tw_length_text(clamp->depth_mm, 2, inch).text);
+    else
+        tw_remark(findings, at, "with side %s up \"%s\" does not reach over the blank, so it holds nothing: %s apart",
+                  tw_side_letter(contacts->side), clamp->keep_out->name, tw_length_text(clamp->gap_mm, 2, inch).text);
+}
+
+static void remark_clamps(const struct tw_job *job, const struct tw_contacts *contacts, struct tw_findings *findings)
+{
     for (size_t i = 0; i < contacts->count; i++) {
         const struct tw_fixture_contact *contact = &contacts->items[i];
 
-        if (contact->keep_out->kind == TW_KEEP_OUT_CLAMP &&
-            (contact->meeting == TW_MEETING_MISSES || contact->meeting == TW_MEETING_TOUCHES))
-            tw_remark(findings, at,
-                      "with side %s up \"%s\" does not reach over the blank, so it holds nothing: %s apart",
-                      tw_side_letter(contacts->side), contact->keep_out->name,
-                      tw_length_text(contact->gap_mm, 2, job->machine.dialect.inch).text);
+        if (is_clamp_over(contact))
+            remark_small_seat(job, contacts, contact, findings);
+        else if (contact->keep_out->kind == TW_KEEP_OUT_CLAMP &&
+                 (contact->meeting == TW_MEETING_MISSES || contact->meeting == TW_MEETING_TOUCHES))
+            remark_no_seat(job, contacts, contact, findings);
     }
 }
 

@@ -366,7 +366,7 @@ static bool common(const struct lying *lying, const struct tw_ring *plan, double
         }
     *low_mm = fmax(*low_mm, low2_mm);
     *high_mm = fmin(*high_mm, high2_mm);
-    return *low_mm < *high_mm;
+    return *high_mm - *low_mm > lying->job.fixture.touch_tolerance_mm; /* less may lie beside the blank */
 }
 
 /* The area under a clamp, or over a pad ahead of the tang, in mm2; N_per_mm2 of it goes to the grid. */
@@ -389,48 +389,47 @@ static double seat_mm2(struct lying *lying, const struct tw_keep_out *seat, doub
     return sum_mm2;
 }
 
-/* False where clamps are listed, and all miss the blank: then their force is no one's. */
-static bool is_clamped(struct lying *lying, enum tw_side side)
+/* More than this the clamp's own jaw does not bear: mild steel yields (EN 10025-2:2019, table 6, S235). */
+#define JAW_YIELDS_N_PER_MM2 235.0
+
+/* Each keep-out of the kind that has some of the blank takes the same share, or what its jaw bears. The sum goes to *force_N; false
+ * where none has any. */
+static bool press_seats(struct lying *lying, enum tw_side side, enum tw_keep_out_kind kind, double *force_N)
 {
     const struct tw_fixture *fixture = &lying->job.fixture;
-    bool listed = false;
-
-    for (size_t i = 0; i < fixture->keep_out_count; i++) {
-        const struct tw_keep_out *clamp = &fixture->keep_outs[i];
-
-        if (clamp->kind != TW_KEEP_OUT_CLAMP)
-            continue;
-        listed = true;
-        if (tw_witness_stands(clamp, side) && seat_mm2(lying, clamp, 0.0) > 0.0)
-            return true;
-    }
-    return !listed;
-}
-
-/* Each clamp that has some of the blank takes the same share; without any in the list, the pads ahead of the tang; without those, the
- * taper start. */
-static void press_clamps(struct lying *lying, enum tw_side side)
-{
-    const struct tw_fixture *fixture = &lying->job.fixture;
-    const enum tw_keep_out_kind kinds[] = { TW_KEEP_OUT_CLAMP, TW_KEEP_OUT_PAD };
     size_t seats = 0;
 
-    for (int k = 0; k < 2 && seats == 0; k++) {
-        for (size_t i = 0; i < fixture->keep_out_count; i++)
-            if (fixture->keep_outs[i].kind == kinds[k] && tw_witness_stands(&fixture->keep_outs[i], side) &&
-                seat_mm2(lying, &fixture->keep_outs[i], 0.0) > 0.0)
-                seats++;
-        for (size_t i = 0; i < fixture->keep_out_count && seats > 0; i++) {
-            const struct tw_keep_out *seat = &fixture->keep_outs[i];
-            double area_mm2 =
-                seat->kind == kinds[k] && tw_witness_stands(seat, side) ? seat_mm2(lying, seat, 0.0) : 0.0;
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        seats += fixture->keep_outs[i].kind == kind && tw_witness_stands(&fixture->keep_outs[i], side) &&
+                 seat_mm2(lying, &fixture->keep_outs[i], 0.0) > 0.0;
+    for (size_t i = 0; i < fixture->keep_out_count && seats > 0; i++) {
+        const struct tw_keep_out *seat = &fixture->keep_outs[i];
+        double area_mm2 = seat->kind == kind && tw_witness_stands(seat, side) ? seat_mm2(lying, seat, 0.0) : 0.0;
+        double share_N = fmin(fixture->clamp_force_N / (double)seats, JAW_YIELDS_N_PER_MM2 * area_mm2);
 
-            if (area_mm2 > 0.0)
-                seat_mm2(lying, seat, fixture->clamp_force_N / (double)seats / area_mm2);
-        }
+        if (area_mm2 > 0.0)
+            seat_mm2(lying, seat, share_N / area_mm2);
+        *force_N += share_N;
     }
-    if (seats == 0)
-        press(lying->grid, 0.0, 0.0, fixture->clamp_force_N);
+    return seats > 0;
+}
+
+/* Clamps; without any in the list, the pads ahead of the tang; without those, the taper start. Clamps that are listed, and all miss,
+ * press with nothing. */
+static double press_clamps(struct lying *lying, enum tw_side side)
+{
+    const struct tw_fixture *fixture = &lying->job.fixture;
+    double force_N = 0.0;
+
+    if (!(fixture->clamp_force_N > 0.0) || press_seats(lying, side, TW_KEEP_OUT_CLAMP, &force_N))
+        return force_N;
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        if (fixture->keep_outs[i].kind == TW_KEEP_OUT_CLAMP)
+            return 0.0;
+    if (press_seats(lying, side, TW_KEEP_OUT_PAD, &force_N))
+        return force_N;
+    press(lying->grid, 0.0, 0.0, fixture->clamp_force_N);
+    return fixture->clamp_force_N;
 }
 
 /* ---- turning ---- */
@@ -585,15 +584,15 @@ static enum tw_status held_N(const struct tw_job *job, enum tw_side side, double
     if (status == TW_OK)
         status = open_grid(&lying, &grid, findings);
     if (status == TW_OK) {
-        double clamp_N = is_clamped(&lying, side) ? fixture->clamp_force_N : 0.0;
+        double pressed_N;
 
         lying.grid = &grid;
-        *force_N = fixture->friction * (clamp_N + magnet_N(&lying, side)) / fixture->holding_safety;
+        pressed_N = magnet_N(&lying, side);
+        pressed_N += press_clamps(&lying, side);
+        *force_N = fixture->friction * pressed_N / fixture->holding_safety;
         if (job->wheel.kind == TW_WHEEL_CUP && *force_N > 0.0) {
             struct across across = across_of(&lying, side);
 
-            if (clamp_N > 0.0)
-                press_clamps(&lying, side);
             close_up(&grid);
             *force_N = fmin(*force_N, turns_at_N(&grid, &across) / fixture->holding_safety);
         }
