@@ -976,7 +976,8 @@ static const struct damage damages[] = {
     { "digit dropped", drop_digit, WAY | LOAD | SPIN | BIT(TEXT) | BIT(MODES) },
     { "digit doubled", double_digit, WAY | LOAD | SPIN | BIT(MODES) },
     { "digits exchanged", exchange_digits, WAY | LOAD | SPIN | BIT(MODES) },
-    { "axis letters exchanged", exchange_letters, WAY | LOAD | BIT(TEXT) | BIT(MODES) },
+    { "axis letters exchanged", exchange_letters,
+      WAY | LOAD | BIT(TEXT) | BIT(MODES) | BIT(OFFSETS) }, /* the wheel may get over another station */
     { "word lost", lose_word, ANY },
     { "word written twice", repeat_word, BIT(TEXT) },
     { "units switched", switch_units, BIT(MODES) },

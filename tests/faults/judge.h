@@ -6,7 +6,8 @@
  * wherever the wheel is down at feed, spindle and coolant are as in the good program; the same face is left within the
  * job's flatness and nowhere more than 2 um below the target; the wheel never goes below the pads' plane; and the same
  * state is left at the end, the wheel up. The wheel starts low beside the part, as nobody promises where it stands.
- * Where the wheel's grinding ratio is known it wears by that, as docs/wheel-state.md says, while a face is finished. */
+ * Where the wheel's grinding ratio is known it wears by that, as docs/wheel-state.md says, while a face is finished: by what it takes off
+ * all parts, which are driven together. */
 #ifndef TANGWRIGHT_TESTS_FAULTS_JUDGE_H
 #define TANGWRIGHT_TESTS_FAULTS_JUDGE_H
 
@@ -42,7 +43,8 @@ struct judge_norm {
         double waited_s;
         struct reading_modes at_end;
     } states[JUDGE_CARDS_MOST];
-    float *surface_mm; /* of the last part: all parts are ground alike */
+    float
+        *surface_mm; /* of the last part: all are ground alike, but for the steps by which a program follows the wear */
     size_t cells;
 };
 
@@ -98,7 +100,8 @@ static inline bool judge_read(const struct tw_job *job, enum tw_side side, const
 struct judge_part {
     struct cutting_grid tang, fixture;
     struct tw_face face;
-    double top_mm; /* of everything there is */
+    double top_mm;   /* of everything there is */
+    double stock_mm; /* of the tang, when the program in hand begins */
 };
 
 static inline double judge_top_mm(const void *face, double x_mm)
@@ -214,6 +217,28 @@ static inline void judge_part_close(struct judge_part *part)
     cutting_close(&part->fixture);
 }
 
+/* As many as a fixture has stations. */
+#define JUDGE_PARTS_MOST 9
+
+/* All parts of a program, which share one wheel. */
+struct judge_parts {
+    struct judge_part items[JUDGE_PARTS_MOST];
+    int count;
+};
+
+static inline void judge_parts_open(const struct tw_job *job, enum tw_side side, double cell_mm,
+                                    struct judge_parts *out)
+{
+    for (out->count = 0; out->count < job->parts; out->count++)
+        judge_part_open(job, side, cell_mm, &out->items[out->count]);
+}
+
+static inline void judge_parts_close(struct judge_parts *parts)
+{
+    for (int part = 0; part < parts->count; part++)
+        judge_part_close(&parts->items[part]);
+}
+
 /* ---- the wheel ---- */
 
 /* Rim or width first, then what must not touch anything: the roof of a cup's hollow, three quarters up, and the spindle's nose. */
@@ -283,33 +308,46 @@ static inline bool judge_move(const struct cutting_body *bodies, int count, cons
     return true;
 }
 
-/* Drives the path over one part. `norm` NULL: the good program itself, whose states are not looked at. */
-static inline bool judge_drive(const struct tw_job *job, const struct reading *path, int station, bool wears,
-                               const struct judge_state *norm, struct judge_part *part)
+/* One motion as it goes over one part, by a wheel that has lost worn_mm. */
+static inline bool judge_motion(const struct tw_job *job, const struct reading_motion *motion, int station,
+                                double worn_mm, bool first, const struct judge_state *norm, struct judge_part *part,
+                                double *volume_mm3)
 {
     const struct tw_station *at = &job->fixture.stations[station];
     const double origin_mm[3] = { job->machine.along.sign * at->along_mm, job->machine.across.sign * at->across_mm,
                                   job->machine.up.sign * at->up_mm };
     struct cutting_body bodies[JUDGE_BODIES_MOST];
     int count = judge_wheel(job, bodies);
-    double lasts_mm2 = wears ? judge_lasts_mm2(job, &part->face) : 0.0, volume_mm3 = 0.0;
-    double stock_mm = judge_highest_mm(&part->tang);
+    double from_mm[3], to_mm[3];
+
+    judge_table(&job->machine, motion->from_mm, from_mm);
+    judge_table(&job->machine, motion->to_mm, to_mm);
+    for (int k = 0; k < 3; k++) {
+        from_mm[k] += (k == 2 ? worn_mm : 0.0) - origin_mm[k];
+        to_mm[k] += (k == 2 ? worn_mm : 0.0) - origin_mm[k];
+    }
+    if (fmin(from_mm[2], to_mm[2]) < 0.0 && !first) /* where it stands at the start is nobody's fault */
+        return false;
+    if (norm && !motion->rapid && fmin(from_mm[2], to_mm[2]) < part->stock_mm && !judge_same_state(norm, motion))
+        return false;
+    return judge_move(bodies, count, from_mm, to_mm, motion->rapid, part, volume_mm3);
+}
+
+/* Drives the path over all parts at once: what one of them takes off the wheel is gone for all. `norm` NULL: the good program itself,
+ * whose states are not looked at. */
+static inline bool judge_drive(const struct tw_job *job, const struct reading *path, bool wears,
+                               const struct judge_state *norm, struct judge_parts *parts)
+{
+    double lasts_mm2 = wears ? judge_lasts_mm2(job, &parts->items[0].face) : 0.0, volume_mm3 = 0.0;
     bool good = true;
 
+    for (int part = 0; part < parts->count; part++)
+        parts->items[part].stock_mm = judge_highest_mm(&parts->items[part].tang);
     for (size_t i = 0; good && i < path->count; i++) {
-        const struct reading_motion *motion = &path->motions[i];
-        double from_mm[3], to_mm[3], worn_mm = lasts_mm2 > 0.0 ? volume_mm3 / lasts_mm2 : 0.0;
+        double worn_mm = lasts_mm2 > 0.0 ? volume_mm3 / lasts_mm2 : 0.0;
 
-        judge_table(&job->machine, motion->from_mm, from_mm);
-        judge_table(&job->machine, motion->to_mm, to_mm);
-        for (int k = 0; k < 3; k++) {
-            from_mm[k] += (k == 2 ? worn_mm : 0.0) - origin_mm[k];
-            to_mm[k] += (k == 2 ? worn_mm : 0.0) - origin_mm[k];
-        }
-        good = fmin(from_mm[2], to_mm[2]) >= 0.0 || i == 0; /* where it stands at the start is nobody's fault */
-        if (good && norm && !motion->rapid && fmin(from_mm[2], to_mm[2]) < stock_mm)
-            good = judge_same_state(norm, motion);
-        good = good && judge_move(bodies, count, from_mm, to_mm, motion->rapid, part, &volume_mm3);
+        for (int part = 0; good && part < parts->count; part++)
+            good = judge_motion(job, &path->motions[i], part, worn_mm, i == 0, norm, &parts->items[part], &volume_mm3);
     }
     return good;
 }
@@ -341,14 +379,14 @@ static inline bool judge_surface(const struct tw_job *job, const struct judge_pa
 
 /* What an end by M2 or M30 leaves as it is, and what it must not be left to. */
 static inline bool judge_same_end(const struct tw_job *job, const struct reading *path, const struct judge_state *norm,
-                                  const struct judge_part *part)
+                                  double top_mm)
 {
     const struct reading_modes *wanted = &norm->at_end, *found = &path->modes;
     double up_mm = job->machine.up.sign * job->fixture.stations[job->parts - 1].up_mm, at_mm[3];
 
     judge_table(&job->machine, path->at_mm, at_mm);
     return path->ended && found->spindle == 5 && !found->mist && !found->flood &&
-           found->inch == job->machine.dialect.inch && found->path == wanted->path && at_mm[2] - up_mm > part->top_mm;
+           found->inch == job->machine.dialect.inch && found->path == wanted->path && at_mm[2] - up_mm > top_mm;
 }
 
 /* ---- verdicts ---- */
@@ -374,8 +412,8 @@ static inline struct judge_state judge_state_of(const struct tw_job *job, const 
 }
 
 /* Runs one program; with `learn` its states become the norm's. */
-static inline bool judge_run(const struct tw_job *whole, const struct judge_cards *cards, size_t card, int station,
-                             struct judge_state *norm, bool learn, struct judge_part *part)
+static inline bool judge_run(const struct tw_job *whole, const struct judge_cards *cards, size_t card,
+                             struct judge_state *norm, bool learn, struct judge_parts *parts)
 {
     struct tw_job job = *whole;
     enum tw_scope scope = cards->cards[card].scope;
@@ -385,8 +423,9 @@ static inline bool judge_run(const struct tw_job *whole, const struct judge_card
     job.wheel = *tw_scope_wheel(whole, scope);
     good = judge_read(&job, cards->side, &cards->cards[card], &path);
     if (learn)
-        *norm = judge_state_of(&job, &path, judge_highest_mm(&part->tang));
-    good = good && judge_drive(&job, &path, station, wears, norm, part) && judge_same_end(&job, &path, norm, part);
+        *norm = judge_state_of(&job, &path, judge_highest_mm(&parts->items[0].tang));
+    good = good && judge_drive(&job, &path, wears, norm, parts) &&
+           judge_same_end(&job, &path, norm, parts->items[0].top_mm);
     free(path.motions);
     return good;
 }
@@ -399,23 +438,34 @@ static inline bool judge_hollows(const struct judge_cards *cards)
     return false;
 }
 
+static inline bool judge_surfaces(const struct tw_job *job, const struct judge_parts *parts, bool hollows,
+                                  const float *good_mm)
+{
+    for (int part = 0; part < parts->count; part++)
+        if (!judge_surface(job, &parts->items[part], hollows, good_mm))
+            return false;
+    return true;
+}
+
 /* Learns what a side's good programs do. False: they are not good by this judge's own lights. */
 static inline bool judge_learn(const struct tw_job *job, const struct judge_cards *cards, double cell_mm,
                                struct judge_norm *out)
 {
-    struct judge_part part;
+    struct judge_parts parts;
+    const struct cutting_grid *tang;
     bool good = true;
 
-    judge_part_open(job, cards->side, cell_mm, &part);
+    judge_parts_open(job, cards->side, cell_mm, &parts);
     for (size_t i = 0; i < cards->count; i++)
-        good = judge_run(job, cards, i, job->parts - 1, &out->states[i], true, &part) && good;
-    good = good && judge_surface(job, &part, judge_hollows(cards), NULL);
-    out->cells = (size_t)part.tang.columns * (size_t)part.tang.rows;
+        good = judge_run(job, cards, i, &out->states[i], true, &parts) && good;
+    good = good && judge_surfaces(job, &parts, judge_hollows(cards), NULL);
+    tang = &parts.items[parts.count - 1].tang;
+    out->cells = (size_t)tang->columns * (size_t)tang->rows;
     out->surface_mm = malloc(out->cells * sizeof *out->surface_mm);
     if (!out->surface_mm)
         abort();
-    memcpy(out->surface_mm, part.tang.high_mm, out->cells * sizeof *out->surface_mm);
-    judge_part_close(&part);
+    memcpy(out->surface_mm, tang->high_mm, out->cells * sizeof *out->surface_mm);
+    judge_parts_close(&parts);
     return good;
 }
 
@@ -423,20 +473,17 @@ static inline bool judge_learn(const struct tw_job *job, const struct judge_card
 static inline bool judge_harmless(const struct tw_job *job, bool job_changed, const struct judge_cards *cards,
                                   double cell_mm, const struct judge_norm *norm)
 {
+    struct judge_parts parts;
     bool harmless = true;
 
-    for (int station = 0; harmless && station < job->parts; station++) {
-        struct judge_part part;
-        struct judge_state state;
+    judge_parts_open(job, cards->side, cell_mm, &parts);
+    for (size_t i = 0; harmless && i < cards->count; i++) {
+        struct judge_state state = norm->states[i];
 
-        judge_part_open(job, cards->side, cell_mm, &part);
-        for (size_t i = 0; harmless && i < cards->count; i++) {
-            state = norm->states[i];
-            harmless = judge_run(job, cards, i, station, &state, false, &part);
-        }
-        harmless = harmless && judge_surface(job, &part, judge_hollows(cards), job_changed ? NULL : norm->surface_mm);
-        judge_part_close(&part);
+        harmless = judge_run(job, cards, i, &state, false, &parts);
     }
+    harmless = harmless && judge_surfaces(job, &parts, judge_hollows(cards), job_changed ? NULL : norm->surface_mm);
+    judge_parts_close(&parts);
     return harmless;
 }
 
