@@ -754,6 +754,50 @@ Test(witness, side_b_lies_on_what_side_a_left)
     expect_near("tilted, B up", tw_witness_underside_mm(&face, &ground, 55.0), 55.0 * tan(2.0 * a), 1e-12);
 }
 
+/* Where side A's face has risen 0 of 0.05 mm of allowance at 1/110: 5.5 mm behind the start; on a blank 0.05 mm thicker, with z zero on
+ * the pad, 5.5 mm ahead of it. Over the pad nothing rises. */
+Test(witness, the_tang_lies_bare_up_to_where_the_face_below_comes_out)
+{
+    struct tw_point corners[4];
+    struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.0);
+    struct tw_witness_face face;
+    struct tw_witness_underside below;
+
+    job.finish.allowance_mm = 0.05;
+    face = tw_witness_face(&job, TW_SIDE_B);
+    below = tw_witness_underside(&face, true);
+    expect_near("allowance", tw_witness_bare_to_mm(&below), 5.5, 1e-9);
+    job.finish.allowance_mm = 0.0;
+    job.task.thicker_mm = 0.05;
+    face = tw_witness_face(&job, TW_SIDE_B);
+    below = tw_witness_underside(&face, true);
+    expect_near("thick", tw_witness_bare_to_mm(&below), -5.5, 1e-9);
+    below = tw_witness_underside(&face, false);
+    expect_near("pad", tw_witness_bare_to_mm(&below), 0.0, 0.0);
+}
+
+/* What test_band.c asks of the history's own steel: a blank 0.05 mm thicker than stated is ground 5.5 mm ahead of a tang drawn alone,
+ * and the contact may lie 4 mm farther; a disc 20 mm broad stands out 10 mm over both edges. */
+Test(witness, there_is_steel_ahead_of_a_tang_drawn_alone_where_it_is_ground)
+{
+    struct tw_point tang[4], corners[4];
+    struct tw_job job = by_hand(tang, TW_MOUNT_LEVEL, 0.0);
+    struct tw_witness_face face;
+
+    job.wheel = (struct tw_wheel){ .kind = TW_WHEEL_DISC, .diameter_mm = 200.0, .width_mm = 20.0 };
+    face = tw_witness_face(&job, TW_SIDE_A);
+    cr_expect(not(tw_witness_ahead(&face, corners)), "as stated it is ground from the taper start on");
+    job.task.thicker_mm = 0.05;
+    face = tw_witness_face(&job, TW_SIDE_A);
+    cr_assert(tw_witness_ahead(&face, corners));
+    expect_near("the front", corners[0].x_mm, -5.5 - 4.0, 1e-9);
+    expect_near("the back", corners[2].x_mm, 0.0, 0.0);
+    expect_near("across", corners[2].y_mm - corners[0].y_mm, tang[2].y_mm - tang[0].y_mm + 20.0, 1e-9);
+    job.part.blade.outer = (struct tw_ring){ tang, 4 }; /* what is drawn is known */
+    face = tw_witness_face(&job, TW_SIDE_A);
+    cr_expect(not(tw_witness_ahead(&face, corners)));
+}
+
 /* 0.3 above and 1.5 kW/m2K below: 5, and with half of 3.7 mm of 0.04 W/mm K before each 1/(1/1.5e-3 + 46.25) over 1/(1/3e-4 +
  * 46.25); on packing a fifth of 1.5. A fifth of the area beside it stands on the pad. */
 Test(witness, heat_leaves_by_both_faces_in_proportion)

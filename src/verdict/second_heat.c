@@ -247,11 +247,7 @@ static enum tw_status rod_shares(const struct steel *steel, double heat_J, struc
 {
     const struct tw_second_heat *heat = steel->heat;
     const struct tw_coolant *coolant = &heat->job->coolant;
-    struct tw_face face = tw_face_of(heat->job, steel->workpiece->face.side);
-    double level_mm, ground_mm3 = 0.0;
-
-    face.over_ground |= heat->over_ground;
-    level_mm = steel->workpiece->face.start_mm + tw_warm_underside_from_mm(heat->job, &face);
+    double level_mm = steel->workpiece->face.start_mm + tw_witness_bare_to_mm(&steel->below), ground_mm3 = 0.0;
 
     for (size_t i = 0; i < heat->grid.columns; i++)
         ground_mm3 += heat->ground_mm3[i];
@@ -370,10 +366,9 @@ enum tw_status tw_second_heat_end(struct tw_second_heat *heat, const struct tw_h
                                   const struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
     const struct tw_part *part = &heat->job->part;
-    struct tw_face face = tw_face_of(heat->job, workpiece->face.side);
     struct tw_point corners[4];
     struct tw_outline ahead = { .outer = { corners, 4 } };
-    bool is_ahead = tw_warm_ahead(heat->job, &face, corners);
+    bool is_ahead = tw_witness_ahead(&workpiece->face, corners);
     struct steel steel = { .heat = heat, .workpiece = workpiece, .low_mm = -HUGE_VAL, .high_mm = HUGE_VAL };
     enum tw_status status = tw_witness_outline(&workpiece->face, &part->tang, &steel.tang, findings);
 

@@ -163,6 +163,11 @@ double tw_witness_underside_mm(const struct tw_witness_face *face, const struct 
     return up_mm > 0.0 ? part_x_mm * s + up_mm * c : x_mm / c * s;
 }
 
+double tw_witness_bare_to_mm(const struct tw_witness_underside *below)
+{
+    return below->rise > 0.0 ? -below->ahead_mm / below->rise : 0.0;
+}
+
 /* ---- losses ---- */
 
 /* A conductance with so much steel before it. */

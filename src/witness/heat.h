@@ -57,6 +57,9 @@ struct tw_witness_underside tw_witness_underside(const struct tw_witness_face *f
 double tw_witness_underside_mm(const struct tw_witness_face *face, const struct tw_witness_underside *below,
                                double x_mm);
 
+/* Part x up to which the tang lies bare on what is below it; over the pad there is no such place, and it is 0. */
+double tw_witness_bare_to_mm(const struct tw_witness_underside *below);
+
 /* Conductance under packing, of that under a face that lies flat: 300 against 1500 W/m2K dry, judgement. */
 #define TW_WITNESS_PACKED_SHARE 0.2
 

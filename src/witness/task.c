@@ -5,6 +5,7 @@
 
 #define ASSUMED_LENGTH_MM 300.0
 #define ASSUMED_BESIDE_MM 60.0
+#define CONTACT_MM        4.0
 
 bool tw_witness_hollows(const struct tw_job *job, enum tw_side side)
 {
@@ -89,6 +90,25 @@ enum tw_status tw_witness_blade(const struct tw_witness_face *face, struct tw_ou
     struct tw_outline assumed = { .outer = { corners, sizeof corners / sizeof *corners } };
 
     return tw_witness_outline(face, tw_witness_assumes_blade(job) ? &assumed : &job->part.blade, out, findings);
+}
+
+bool tw_witness_ahead(const struct tw_witness_face *face, struct tw_point corners[4])
+{
+    const struct tw_wheel *wheel = &face->job->wheel;
+    const struct tw_ring *tang = &face->job->part.tang.outer;
+    double wide_mm = wheel->kind == TW_WHEEL_DISC ? wheel->width_mm : wheel->diameter_mm;
+    double beside_mm = fmin(wide_mm / 2.0, ASSUMED_BESIDE_MM), low_mm = HUGE_VAL, high_mm = -HUGE_VAL;
+    double first_mm = tw_witness_part_x_mm(face, tw_witness_first_mm(face)), front_mm = first_mm - CONTACT_MM;
+
+    for (size_t i = 0; i < tang->count; i++) {
+        low_mm = fmin(low_mm, tang->points[i].y_mm - beside_mm);
+        high_mm = fmax(high_mm, tang->points[i].y_mm + beside_mm);
+    }
+    corners[0] = (struct tw_point){ front_mm, low_mm };
+    corners[1] = (struct tw_point){ 0.0, low_mm };
+    corners[2] = (struct tw_point){ 0.0, high_mm };
+    corners[3] = (struct tw_point){ front_mm, high_mm };
+    return tw_witness_assumes_blade(face->job) && first_mm < 0.0;
 }
 
 double tw_witness_floor_mm(const struct tw_job *job, int part)

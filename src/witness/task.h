@@ -38,6 +38,11 @@ bool tw_witness_assumes_blade(const struct tw_job *job);
 enum tw_status tw_witness_blade(const struct tw_witness_face *face, struct tw_outline *out,
                                 struct tw_findings *findings);
 
+/* Of a tang drawn alone, the steel that is known to be ahead of it: where the plane meets the blank there, and 4 mm more for the wheel's
+ * contact; beside the tang as far as the middle of a wheel over its edge reaches, 60 mm at the most. Four corners in the part frame.
+ * False: nothing is ground there, or the blade is drawn. */
+bool tw_witness_ahead(const struct tw_witness_face *face, struct tw_point corners[4]);
+
 /* The plane of the lowest pads of all stations in use, in the setup frame of station `part` (from 0). */
 double tw_witness_floor_mm(const struct tw_job *job, int part);
 
