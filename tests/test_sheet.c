@@ -656,6 +656,17 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
     }
 }
 
+/* A blank bowed away from the wheel cannot be packed: the pad has to come up to it. */
+Test(sheet, a_tang_that_hangs_below_the_pad_is_told_of_where_it_is_packed)
+{
+    char *low = sample_slurp("deba-165-twisted", "setup.html"), *high = sample_slurp("gyuto-240-bowed", "setup.html");
+
+    cr_expect(strstr(low, "Below zero the tang hangs lower than the pad: put a ground plate") != NULL);
+    cr_expect(strstr(high, "hangs lower than the pad") == NULL);
+    free(low);
+    free(high);
+}
+
 /* What plan says beside its result goes with the sheet, for who stands at the machine has not seen the terminal. */
 Test(sheet, what_plan_noted_stands_on_it)
 {

@@ -538,7 +538,7 @@ void page_write_packing(struct page *page, size_t side, int i)
         sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
     else
         tw_text_print(&page->out, "none");
-    tw_text_print(&page->out, "</data>%s</td>", packing_mm < -0.005 ? " hangs below the pad" : "");
+    tw_text_print(&page->out, "</data>%s</td>", packing_mm < SHEET_HANGS_MM ? " hangs below the pad" : "");
 }
 
 bool sheet_tells_tilts(const struct page *page)

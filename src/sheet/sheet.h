@@ -85,6 +85,7 @@ void page_close(struct page *page);
 
 /* Where along the tang it is packed and gauged: spread evenly over the taper, its ends included. */
 enum { SHEET_GAUGE_POINTS = 5 };
+#define SHEET_HANGS_MM (-0.005) /* packing below this: the tang hangs lower than the pad */
 double page_gauge_x_mm(const struct page *page, int i);
 
 /* The first setup, or the side's own, under which the part lies as under this one: same side up, same tilt, same packing. */

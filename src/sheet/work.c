@@ -178,6 +178,15 @@ static void rule_material(struct page *page)
         rule_shims(page);
 }
 
+static bool hangs_low(const struct page *page)
+{
+    for (size_t i = 0; i < page->side_count; i++)
+        for (int k = 0; k < SHEET_GAUGE_POINTS; k++)
+            if (tw_setup_packing_mm(page->job, page->sides[i].setup, page_gauge_x_mm(page, k)) < SHEET_HANGS_MM)
+                return true;
+    return false;
+}
+
 static void rule_pack(struct page *page)
 {
     const struct tw_job *job = page->job;
@@ -193,6 +202,9 @@ static void rule_pack(struct page *page)
     if (!job->straight && job->taper.zero == TW_ZERO_PAD && job->taper.band_mm > 0.0)
         tw_text_print(&page->out, " (a blank thicker than stated: as much more everywhere; a thinner one: less)");
     tw_text_print(&page->out, ".");
+    if (hangs_low(page))
+        tw_text_print(&page->out, " Below zero the tang hangs lower than the pad: put a ground plate at least so thick "
+                                  "under the ricasso, set zero on its top, and pack every gap as much higher.");
     rule_material(page);
     tw_text_print(&page->out, "</li>\n");
 }
