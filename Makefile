@@ -163,8 +163,17 @@ $(OUT)/libtangwright.a: $(LIB_OBJECTS)
 $(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
-$(OUT)/tests/%: $(OUT)/tests/%.o $(CHECK_OBJECTS) $(OUT)/libtangwright.a
-	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
+$(OUT)/tests/%: $(OUT)/tests/%.o $(CHECK_OBJECTS) $(OUT)/libtangwright.a | $(OUT)/tests/late/differences.so
+	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -lcriterion $(LATE) -o $@
+
+# What shows differences between texts is loaded when there is one: tests/late/differences.c. It has the name by which Criterion
+# asks for its library.
+LATE    := -Wl,--no-as-needed $(OUT)/tests/late/differences.so -Wl,-rpath,'$$ORIGIN/late'
+LIBGIT2  = $(eval LIBGIT2 := $(shell ldd $$($(CC) -print-file-name=libcriterion.so) | awk '/libgit2/ { print $$3 }'))$(LIBGIT2)
+$(OUT)/tests/late/differences.so: tests/late/differences.c
+	@mkdir -p $(@D)
+	$(CC) $(filter-out -MMD -MP,$(COMMON)) -O1 -shared -fPIC -DLIBGIT2='"$(LIBGIT2)"' -Wl,-soname,$(or $(notdir $(LIBGIT2)),$(@F)) $< -o $@
+	@ln -sf $(@F) $(@D)/$(or $(notdir $(LIBGIT2)),$(@F))
 
 # Each test file is a program of its own.
 build-tests: $(TANGWRIGHT) $(TESTS) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
