@@ -1,5 +1,4 @@
-/* near.h - that two numbers are near each other. What is expected is a call, which says in its words the line of the test: the
- * preprocessor takes long over an assertion of Criterion's, and longest over one inside another macro. */
+/* near.h - that two numbers are near each other. What is expected is a call, which says in its words the line of the test. */
 #ifndef TANGWRIGHT_TESTS_NEAR_H
 #define TANGWRIGHT_TESTS_NEAR_H
 
