@@ -1,6 +1,7 @@
 /* check.c - what an assertion that fails tells Criterion. */
 #include "check.h"
 
+#include <inttypes.h>
 #include <math.h>
 #include <stdarg.h>
 
@@ -69,7 +70,7 @@ CHECK_TYPE(ulong, unsigned long, "%lu", ORDER(actual, expected))
 CHECK_TYPE(sz, size_t, "%zu", ORDER(actual, expected))
 CHECK_TYPE(dbl, double, "%.17g", ORDER(actual, expected))
 CHECK_TYPE(chr, char, "'%c'", ORDER(actual, expected))
-CHECK_TYPE(ptr, const void *, "%p", ORDER((const char *)actual, (const char *)expected))
+CHECK_TYPE(address, uintptr_t, "%#" PRIxPTR, ORDER(actual, expected))
 
 static int order_of_texts(const char *a, const char *b)
 {
