@@ -99,7 +99,7 @@ BENCH_PARTS := $(patsubst %.c,$(OUT)/%.o,$(filter-out tests/bench/optimum.c,$(wi
 BENCH_JOBS  := $(sort $(filter-out samples/starter/job.cfg,$(wildcard samples/*/job.cfg)))
 $(OUT)/tests/bench/%.o: CFLAGS += -D_GNU_SOURCE -Itests/bench
 $(OUT)/bench: $(BENCH_PARTS) $(OUT)/libtangwright.a
-	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
+	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
 -include $(BENCH_PARTS:.o=.d) $(OUT)/tests/bench/optimum.d
 
@@ -114,7 +114,7 @@ run-bench: $(OUT)/bench
 
 # How near the planner comes to the best schedule that a far wider search finds: tests/bench/optimum.c. Takes long.
 $(OUT)/optimum: $(OUT)/tests/bench/optimum.o $(OUT)/tests/bench/common.o $(OUT)/libtangwright.a
-	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
+	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
 .PHONY: optimum run-optimum
 optimum: deps ## search for better schedules than the planner's, which takes long
