@@ -509,10 +509,10 @@ Test(roughed, each_part_is_finished_by_what_it_was_too_thick_by_itself)
                                   { .part = "3", .x_mm = 50.0, .thickness_mm = 2.023 } };
     char path[] = "readings.csv";
     struct tw_gaugings readings = { .path = path, .items = items, .count = 5 };
-    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0 },
-                                       { "2", 2, 2.503, 2.5, 1.5, 0.0 },
-                                       { "3", 3, 2.5, 2.5, 1.5, 0.004 },
-                                       { "4", 4, 2.5, 2.5, 1.5, 0.001 } };
+    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 },
+                                       { "2", 2, 2.503, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 },
+                                       { "3", 3, 2.5, 2.5, 1.5, 0.004, 0.004, false, 0.0, 0.0 },
+                                       { "4", 4, 2.5, 2.5, 1.5, 0.001, 0.001, false, 0.0, 0.0 } };
     struct tw_roughed_found found[4];
     struct tw_findings findings = { 0 };
 
@@ -539,6 +539,58 @@ Test(roughed, each_part_is_finished_by_what_it_was_too_thick_by_itself)
                      "x: at 2 mm roughing leaves the blank as it is; measure part 3 from 3 mm on") != NULL,
               "%s", findings.items[0].text);
     tw_findings_free(&findings);
+}
+
+/* Grinding takes steel off and puts none back, which is all of the physics here. By hand, at x = 50 mm roughing leaves 2.02 mm (above). A
+ * wheel that stands e too high on both faces together leaves a part e - c too thick where its programs are c thinner, and a part that
+ * is thinner already stays as it is; so the right c is e, whatever was read before, and however often it is measured. */
+Test(roughed, readings_are_held_against_the_plane_by_which_the_part_was_last_cut)
+{
+    static const struct {
+        double value_mm, written_mm;
+        bool told;
+        double cut_mm, was_off_mm, read_mm, right_mm;
+        bool uncut;
+    } cases[] = {
+        { 0.0, 0.0, false, 0.0, 0.0, 0.07, 0.07, false },     /* roughed once, e = 70 um */
+        { 0.07, 0.0, true, 0.0, 0.07, 0.074, 0.074, false },  /* measured again before anything is planned with it */
+        { 0.07, 0.07, true, 0.0, 0.07, 0.0, 0.07, false },    /* roughed again, 70 um lower */
+        { 0.07, 0.07, true, 0.07, 0.0, 0.004, 0.074, false }, /* measured once more, a little more is read */
+        { 0.07, 0.07, true, 0.0, 0.07, 0.071, 0.07, true },   /* planned, and measured without roughing again */
+        { -0.012, 0.0, true, 0.0, -0.012, -0.016, -0.016, false },    /* e = -16 um: the wheel stood too low */
+        { -0.012, -0.012, true, 0.0, -0.012, -0.012, -0.012, false }, /* roughed again, higher: nothing was cut */
+        { -0.012, -0.012, true, 0.0, -0.012, -0.013, -0.012, false }, /* within what the gauge is uncertain by */
+        { -0.012, -0.012, true, 0.0, -0.012, 0.0, 0.0,
+          false }, /* the reading before was wrong: it was right as it was cut */
+        { 0.012, 0.012, true, 0.0, 0.012, 0.004, 0.016, false }, /* the machine gives way: 4 of 12 um stay */
+    };
+
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct tw_job thin = { .taper = { .length_mm = 100.0, .zero = TW_ZERO_PAD },
+                               .finish = { .layers = 2, .infeed_mm = 0.005, .thickness_mm = 0.04 },
+                               .wheel = { .max_infeed_mm = 0.02 },
+                               .machine = { .smallest_step_mm = 0.001, .dialect = { .length_decimals = 4 } } };
+        struct tw_gauging item = { .part = "1", .x_mm = 50.0, .thickness_mm = 2.02 + cases[i].read_mm };
+        char path[] = "readings.csv";
+        struct tw_gaugings readings = { .path = path, .items = &item, .count = 1 };
+        struct tw_roughed_part part = { .number = "1",
+                                        .station = 1,
+                                        .ricasso_mm = 2.5,
+                                        .planned_mm = 2.5,
+                                        .butt_mm = 1.5,
+                                        .value_mm = cases[i].value_mm,
+                                        .written_mm = cases[i].written_mm,
+                                        .told = cases[i].told,
+                                        .cut_mm = cases[i].cut_mm,
+                                        .was_off_mm = cases[i].was_off_mm };
+        struct tw_roughed_found found;
+        struct tw_findings findings = { 0 };
+
+        cr_assert(eq(int, tw_roughed_weigh(&thin, &readings, &part, 1, 0.002, &found, &findings), TW_OK));
+        cr_expect(epsilon_eq(dbl, found.value_mm, cases[i].right_mm, 1e-9), "case %zu: %.4f", i, found.value_mm);
+        cr_expect(eq(int, found.uncut, cases[i].uncut), "case %zu", i);
+        tw_findings_free(&findings);
+    }
 }
 
 /* Closed forms, from where the faces lie. The pad is height 0, the key's slope of one face m = (T - B) / 2L, the finishing layers leave s
@@ -573,7 +625,7 @@ Test(roughed, one_face_falls_by_its_own_slope_and_from_the_pad_the_blank_is_not_
                                       { .part = "1", .x_mm = 80.0, .thickness_mm = cases[i].at_80_mm + 0.004 } };
         char path[] = "readings.csv";
         struct tw_gaugings readings = { .path = path, .items = items, .count = 2 };
-        struct tw_roughed_part part = { "1", 1, 2.53, 2.5, 1.5, 0.0 };
+        struct tw_roughed_part part = { "1", 1, 2.53, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 };
         struct tw_roughed_found found;
         struct tw_findings findings = { 0 };
 
@@ -650,7 +702,8 @@ static enum tw_status weigh_two(double at_50_mm, double at_80_mm, struct tw_roug
                                   { .line = 5, .part = "2", .x_mm = 80.0, .thickness_mm = 1.72 + at_80_mm } };
     char path[] = "readings.csv";
     struct tw_gaugings readings = { .path = path, .items = items, .count = 4 };
-    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0 }, { "2", 2, 2.5, 2.5, 1.5, 0.0 } };
+    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 },
+                                       { "2", 2, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 } };
 
     return tw_roughed_weigh(&stopped_job, &readings, parts, 2, 0.002, found, findings);
 }

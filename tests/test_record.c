@@ -351,9 +351,14 @@ Test(record, every_table_is_handed_out_as_comma_separated_values)
 Test(record, readings_of_roughed_parts_stand_apart)
 {
     static const struct tw_record_reading reading = { "1", 0, 60.0, 0.0, 2.4 };
-    static const struct tw_record_roughed found = {
-        .load = 1, .station = 1, .value_mm = 0.006, .stop = "too thin", .left_mm = 0.004
-    };
+    static const struct tw_record_roughed found = { .load = 1,
+                                                    .station = 1,
+                                                    .value_mm = 0.006,
+                                                    .stop = "too thin",
+                                                    .left_mm = 0.004,
+                                                    .told = true,
+                                                    .cut_mm = 0.001,
+                                                    .off_mm = 0.005 };
     struct tw_record *record = opened();
     struct tw_record_state state;
     struct tw_record_roughing what = {
@@ -380,10 +385,18 @@ Test(record, readings_of_roughed_parts_stand_apart)
     cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
     tw_record_state_free(&state);
     state = state_of(record);
-    cr_expect(state.roughed[0].planned);
+    cr_expect(state.roughed[0].planned && state.roughed[0].written_mm == 0.006);
+    cr_expect(state.roughed[0].told && state.roughed[0].cut_mm == 0.001 && state.roughed[0].off_mm == 0.005);
     tw_record_state_free(&state);
     cr_assert(eq(int, tw_record_rough(record, &what, &known, NULL), TW_OK));
     cr_expect(known, "the same file once more");
+    state = state_of(record);
+    cr_assert(eq(int, tw_record_dressed(record, 1, "other wheel", NULL), TW_OK));
+    tw_record_state_free(&state);
+    state = state_of(record);
+    cr_expect(state.roughed[0].value_mm == 0.0 && !state.roughed[0].told);
+    cr_expect(state.roughed[0].written_mm == 0.006, "the programs in the folder still have it");
+    tw_record_state_free(&state);
     tw_record_close(record);
 }
 

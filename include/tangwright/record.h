@@ -97,6 +97,10 @@ struct tw_record_roughed {
     const char *stop; /* why it is not to be finished as it is, by its name in roughed.h; NULL: nothing is in the way */
     const char *wheel; /* that roughed it, in words that tell it from another; NULL: not told */
     double left_mm;    /* of the thickness, by its last readings: its roughing, run again, takes it off */
+    double written_mm; /* what the programs in the folder are thinner by */
+    bool
+        told; /* its last readings told, and were so much too thick where it was cut by programs that were thinner by cut_mm */
+    double cut_mm, off_mm;
 };
 
 /* Something that was told of a load, and when. What is taken back is a note of its own: none ever goes. */
@@ -220,7 +224,7 @@ struct tw_record_roughing {
     const char *sha256, *name; /* of the file of readings */
     const struct tw_record_reading *readings;
     size_t count;
-    const struct tw_record_roughed *found; /* what its programs are written with from now on */
+    const struct tw_record_roughed *found; /* what its programs are written with from the next plan on */
     size_t found_count;
     long change; /* of the state that they were weighed by */
 };

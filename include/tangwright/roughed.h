@@ -9,6 +9,9 @@
  *         thinner already than the finished part may be is not worth finishing.
  * Weighed Part by part: the mean of what its readings are too thick by. It holds all that the wheel stood too high by just then,
  *         on that station: wear, spring-back, warmth, touching off. Each part is corrected by its own, an equal share on each face.
+ * Cut     A reading is held against the plane by which the part was last really cut. Programs that were written higher since cut nothing,
+ *         for no grinding puts steel back; by programs that were written lower it was cut if at least half of what they are lower by came
+ *         off, and else not yet. So readings that say the same twice correct once.
  * Left    What is not larger than the gauge's own uncertainty, nor than twice what the readings scatter (pooled over the parts that
  *         do not stop, over the root of their number), is left alone.
  * Errors  TW_BAD_INPUT: a reading where nothing was roughed, thicker than the blank was, or less than half of what it should be; each
@@ -27,7 +30,10 @@ struct tw_roughed_part {
     const char *number;
     int station;                            /* from 1 */
     double ricasso_mm, planned_mm, butt_mm; /* measured; aimed at, at the taper start and the butt */
-    double before_mm;                       /* that its programs are written thinner by already, for the same reason */
+    double value_mm;                        /* that its programs were to be thinner by so far, for the same reason */
+    double written_mm;                      /* that the programs in the folder are thinner by */
+    bool told;                              /* by its last readings: */
+    double cut_mm, was_off_mm;              /* by programs so much thinner it was cut, and was so much too thick */
 };
 
 enum tw_roughed_stop {
@@ -52,6 +58,8 @@ struct tw_roughed_found {
     double
         again_mm; /* more is left than TW_ROUGHED_LEFT_MM, which roughing by the corrected programs takes off; 0: it is not */
     bool corrected;  /* it is more than may be chance or the gauge, and does not stop */
+    bool uncut;      /* it is as thick as before its roughing was to be run again, by programs that are lower */
+    double cut_mm;   /* that the programs were thinner by which it was cut */
     double value_mm; /* by how much thinner its programs are to be, in all */
 };
 

@@ -15,6 +15,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Programs round to more. */
+#define NOTHING_MM 1e-6
+
 struct roughing {
     const struct options *options;
     const struct tw_run_request *request;
@@ -44,13 +47,24 @@ static const struct tw_record_roughed *older(const struct roughing *roughing, in
     return NULL;
 }
 
-/* What the programs were written thinner by when the readings were taken; what was found and not planned yet counts for nothing, and
- * what these very readings told does not count twice. */
-static double before_mm(const struct roughing *roughing, int station)
+/* What is known of the part so far. Readings that are in the record already are not held against what they themselves told. */
+static struct tw_roughed_part part_of(const struct roughing *roughing, const struct tw_record_blank *blank)
 {
-    const struct tw_record_roughed *found = older(roughing, station);
+    const struct tw_record_roughed *known = older(roughing, blank->station);
+    struct tw_roughed_part part = { .number = blank->number,
+                                    .station = blank->station,
+                                    .ricasso_mm = blank->thickness_mm,
+                                    .planned_mm = blank->planned_mm,
+                                    .butt_mm = blank->butt_mm };
 
-    return found && found->planned && !roughing->known ? found->value_mm : 0.0;
+    if (known) {
+        part.value_mm = known->value_mm;
+        part.written_mm = roughing->known && known->told ? known->cut_mm : known->written_mm;
+        part.told = known->told;
+        part.cut_mm = known->cut_mm;
+        part.was_off_mm = known->off_mm;
+    }
+    return part;
 }
 
 static bool is_known_file(const struct roughing *roughing)
@@ -71,13 +85,7 @@ static void list_parts(struct roughing *roughing)
         const struct tw_record_blank *blank = &state->blanks[i];
 
         if (blank->load == roughing->load)
-            roughing->parts[roughing->count++] =
-                (struct tw_roughed_part){ .number = blank->number,
-                                          .station = blank->station,
-                                          .ricasso_mm = blank->thickness_mm,
-                                          .planned_mm = blank->planned_mm,
-                                          .butt_mm = blank->butt_mm,
-                                          .before_mm = before_mm(roughing, blank->station) };
+            roughing->parts[roughing->count++] = part_of(roughing, blank);
     }
 }
 
@@ -166,6 +174,31 @@ static enum tw_status read_readings(struct roughing *roughing)
 
 /* ---- into the record ---- */
 
+/* Readings that stop a part tell nothing of the plane that it was cut by, so what was known of it stays. */
+static struct tw_record_roughed record_of(const struct roughing *roughing, size_t part, const char *wheel)
+{
+    const struct tw_record_roughed *before = older(roughing, roughing->parts[part].station);
+    const struct tw_roughed_found *found = &roughing->found[part];
+    struct tw_record_roughed out = { .load = roughing->load,
+                                     .station = roughing->parts[part].station,
+                                     .value_mm = found->value_mm,
+                                     .stop = tw_roughed_stop_name(found->stop),
+                                     .wheel = wheel,
+                                     .left_mm = found->again_mm,
+                                     .written_mm = before ? before->written_mm : 0.0,
+                                     .told = found->stop == TW_ROUGHED_GOES_ON };
+
+    if (out.told) {
+        out.cut_mm = found->cut_mm;
+        out.off_mm = found->off_mm;
+    } else if (before) {
+        out.told = before->told;
+        out.cut_mm = before->cut_mm;
+        out.off_mm = before->off_mm;
+    }
+    return out;
+}
+
 /* Parts that were not measured keep what is known of them. */
 static size_t list_found(const struct roughing *roughing, const char *wheel,
                          struct tw_record_roughed out[TW_RUN_STATIONS_MOST])
@@ -174,12 +207,7 @@ static size_t list_found(const struct roughing *roughing, const char *wheel,
 
     for (size_t i = 0; i < roughing->count; i++)
         if (roughing->found[i].readings > 0)
-            out[count++] = (struct tw_record_roughed){ .load = roughing->load,
-                                                       .station = roughing->parts[i].station,
-                                                       .value_mm = roughing->found[i].value_mm,
-                                                       .stop = tw_roughed_stop_name(roughing->found[i].stop),
-                                                       .wheel = wheel,
-                                                       .left_mm = roughing->found[i].again_mm };
+            out[count++] = record_of(roughing, i, wheel);
     return count;
 }
 
@@ -247,13 +275,20 @@ static bool is_inch(const struct roughing *roughing)
     return roughing->job->machine.dialect.inch;
 }
 
-static bool is_corrected(const struct roughing *roughing)
+/* So much thinner than the programs that are there the next ones grind the part. */
+static double change_mm(const struct roughing *roughing, size_t part)
 {
-    bool corrected = false;
+    return roughing->found[part].value_mm - roughing->parts[part].written_mm;
+}
+
+/* What was found, now or before, and the programs that are there do not have yet. */
+static bool is_to_be_written(const struct roughing *roughing)
+{
+    bool to_be = false;
 
     for (size_t i = 0; i < roughing->count; i++)
-        corrected = corrected || roughing->found[i].corrected;
-    return corrected;
+        to_be = to_be || fabs(change_mm(roughing, i)) > NOTHING_MM;
+    return to_be;
 }
 
 static bool is_rough_again(const struct roughing *roughing)
@@ -281,6 +316,20 @@ static void print_stop(struct tw_text *text, const struct roughing *roughing, co
     tw_text_print(text, "\n");
 }
 
+/* Against how it was cut; what its programs were lower by and did not take off is not asked for twice. */
+static void print_corrected(struct tw_text *text, const struct roughing *roughing, size_t part)
+{
+    const struct tw_roughed_found *found = &roughing->found[part];
+
+    tw_text_print(text, ": %s is ground %s %s%s%s\n", roughing->job->one_face ? "its face" : "each face",
+                  tw_fine_text(face_share(roughing) * fabs(found->off_mm), is_inch(roughing)).text,
+                  found->off_mm > 0.0 ? "lower" : "higher",
+                  !roughing->known && fabs(change_mm(roughing, part)) <= NOTHING_MM
+                      ? ", as the programs that are there have it"
+                      : "",
+                  found->uncut ? "; the programs that are there have not cut it yet" : "");
+}
+
 static void print_part(struct tw_text *text, const struct roughing *roughing, size_t part)
 {
     const struct tw_roughed_found *found = &roughing->found[part];
@@ -301,9 +350,7 @@ static void print_part(struct tw_text *text, const struct roughing *roughing, si
     else if (!found->corrected)
         tw_text_print(text, ": no more than chance or the gauge makes, left alone\n");
     else
-        tw_text_print(text, ": %s is ground %s %s\n", roughing->job->one_face ? "its face" : "each face",
-                      tw_fine_text(face_share(roughing) * fabs(found->off_mm), inch).text,
-                      found->off_mm > 0.0 ? "lower" : "higher");
+        print_corrected(text, roughing, part);
 }
 
 /* What to do about each part that stops, like ones together. */
@@ -323,6 +370,19 @@ static void print_cures(struct tw_text *text, const struct roughing *roughing)
     }
 }
 
+static void print_rough_again(struct tw_text *text, const struct roughing *roughing)
+{
+    const char *again = tw_roughed_again_words(roughing->job->one_face);
+
+    if (is_to_be_written(roughing))
+        tw_text_print(text, "next: tangwright run %s --out DIR writes the programs of load %d anew; then %s by the new",
+                      roughing->request->path, roughing->load, again);
+    else
+        tw_text_print(text, "next: %s by load %d's", again, roughing->load);
+    tw_text_print(text, " programs: only what was left is cut; measure again, and finish then, with no dressing and no "
+                        "touching off in between\n");
+}
+
 static void print_next(struct tw_text *text, const struct roughing *roughing)
 {
     const char *run = roughing->request->path;
@@ -334,12 +394,8 @@ static void print_next(struct tw_text *text, const struct roughing *roughing)
     if (stopped)
         return;
     if (is_rough_again(roughing) && !roughing->known)
-        tw_text_print(text,
-                      "next: tangwright run %s --out DIR writes the programs of load %d anew; then %s by the new "
-                      "programs: only what was left is cut; measure again, and finish then, with no dressing and no "
-                      "touching off in between\n",
-                      run, roughing->load, tw_roughed_again_words(roughing->job->one_face));
-    else if (is_corrected(roughing) && !roughing->known)
+        print_rough_again(text, roughing);
+    else if (is_to_be_written(roughing) && !roughing->known)
         tw_text_print(text,
                       "next: tangwright run %s --out DIR writes the programs of load %d anew; finish by them, with no "
                       "dressing and no touching off in between\n",

@@ -145,15 +145,14 @@ static bool is_offset_of_another(const struct run_record *record)
 
 /* ---- corrections ---- */
 
-/* What the load's own roughed parts were too thick by; `found`: what its programs are not yet written with, too. */
+/* What the load's own roughed parts were too thick by; not `found`: what its programs are written with of it. */
 static void add_roughed(const struct run_record *record, int load, bool found, struct tw_run_totals *totals)
 {
     for (size_t i = 0; i < record->state.roughed_count; i++) {
         const struct tw_record_roughed *roughed = &record->state.roughed[i];
 
-        if (roughed->load == load && (roughed->planned || found) && roughed->station >= 1 &&
-            roughed->station <= TW_RUN_STATIONS_MOST)
-            totals->station_mm[roughed->station - 1] += roughed->value_mm;
+        if (roughed->load == load && roughed->station >= 1 && roughed->station <= TW_RUN_STATIONS_MOST)
+            totals->station_mm[roughed->station - 1] += found ? roughed->value_mm : roughed->written_mm;
     }
 }
 

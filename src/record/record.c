@@ -244,8 +244,10 @@ static enum tw_status put_plan(struct tw_record *record, const struct tw_record_
     if (status == TW_OK)
         status = put_placing(record, plan, findings);
     if (status == TW_OK) /* its programs are written with what was found */
-        status = tw_sql_run(
-            record, "UPDATE roughed SET planned = 1 WHERE load IN (SELECT load FROM load WHERE state = 0)", findings);
+        status = tw_sql_run(record,
+                            "UPDATE roughed SET planned = 1, written_mm = value_mm WHERE load IN (SELECT load FROM "
+                            "load WHERE state = 0)",
+                            findings);
     if (status == TW_OK)
         status = put_blanks(record, plan, findings);
     return status == TW_OK ? put_note(record, "planned", 0, findings) : status;
@@ -404,11 +406,11 @@ enum tw_status tw_record_not_ground(struct tw_record *record, int load, struct t
 /* Told by the wheel as it was, and so of no more use: what the programs of the load in hand were to be lower by. */
 static enum tw_status void_roughed(struct tw_record *record, int load, const char *stop, struct tw_findings *findings)
 {
-    struct tw_sql sql =
-        tw_sql_open(record,
-                    "UPDATE roughed SET value_mm = 0, left_mm = 0, planned = 0, stop = ? WHERE load = ? AND load IN "
-                    "(SELECT load FROM load WHERE state = 0)",
-                    findings);
+    struct tw_sql sql = tw_sql_open(
+        record,
+        "UPDATE roughed SET value_mm = 0, left_mm = 0, planned = 0, told = 0, stop = ? WHERE load = ? AND load IN "
+        "(SELECT load FROM load WHERE state = 0)",
+        findings);
 
     tw_sql_text(&sql, stop);
     tw_sql_whole(&sql, load);
@@ -612,16 +614,21 @@ static enum tw_status put_gauging(struct gauging *gauging, bool *known)
 
 static enum tw_status put_roughed(struct gauging *gauging, const struct tw_record_roughing *roughing)
 {
-    struct tw_sql sql =
-        tw_sql_open(gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, 0, ?, ?, ?)", gauging->findings);
+    struct tw_sql sql = tw_sql_open(
+        gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", gauging->findings);
 
     for (size_t i = 0; i < roughing->found_count; i++) {
         tw_sql_whole(&sql, roughing->found[i].load);
         tw_sql_whole(&sql, roughing->found[i].station);
         tw_sql_number(&sql, roughing->found[i].value_mm);
+        tw_sql_whole(&sql, roughing->found[i].value_mm == roughing->found[i].written_mm);
         tw_sql_text(&sql, roughing->found[i].stop);
         tw_sql_text(&sql, roughing->found[i].wheel);
         tw_sql_number(&sql, roughing->found[i].left_mm);
+        tw_sql_number(&sql, roughing->found[i].written_mm);
+        tw_sql_whole(&sql, roughing->found[i].told);
+        tw_sql_number(&sql, roughing->found[i].cut_mm);
+        tw_sql_number(&sql, roughing->found[i].off_mm);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);

@@ -52,6 +52,12 @@ static const char *const steps[] = {
     "ALTER TABLE roughed ADD COLUMN left_mm REAL;",
     /* 11: for which wheel the load is planned */
     "ALTER TABLE load ADD COLUMN wheel TEXT;",
+    /* 12: what the programs in the folder are written with, and, where the last readings told it, by which the part was cut */
+    ("ALTER TABLE roughed ADD COLUMN written_mm REAL NOT NULL DEFAULT 0;"
+     "ALTER TABLE roughed ADD COLUMN told INTEGER NOT NULL DEFAULT 0;"
+     "ALTER TABLE roughed ADD COLUMN cut_mm REAL NOT NULL DEFAULT 0;"
+     "ALTER TABLE roughed ADD COLUMN off_mm REAL NOT NULL DEFAULT 0;"
+     "UPDATE roughed SET written_mm = value_mm WHERE planned;"),
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))

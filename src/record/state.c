@@ -210,7 +210,11 @@ static void take_roughed(const struct reading *reading, struct tw_sql *sql, void
                                                                       .planned = whole_at(sql, 3) != 0,
                                                                       .stop = text_at(reading, sql, 4),
                                                                       .wheel = text_at(reading, sql, 5),
-                                                                      .left_mm = number_at(sql, 6) };
+                                                                      .left_mm = number_at(sql, 6),
+                                                                      .written_mm = number_at(sql, 7),
+                                                                      .told = whole_at(sql, 8) != 0,
+                                                                      .cut_mm = number_at(sql, 9),
+                                                                      .off_mm = number_at(sql, 10) };
 }
 
 static void take_file(const struct reading *reading, struct tw_sql *sql, void *member)
@@ -300,7 +304,8 @@ static enum tw_status take_lists(const struct reading *reading)
           (void **)&out->totals, &out->total_count, sizeof *out->totals },
         { "SELECT at, what, load FROM noted ORDER BY entry", take_note, (void **)&out->notes, &out->note_count,
           sizeof *out->notes },
-        { "SELECT load, station, value_mm, planned, stop, wheel, left_mm FROM roughed ORDER BY load, station",
+        { "SELECT load, station, value_mm, planned, stop, wheel, left_mm, written_mm, told, cut_mm, off_mm FROM "
+          "roughed ORDER BY load, station",
           take_roughed, (void **)&out->roughed, &out->roughed_count, sizeof *out->roughed },
     };
     enum tw_status status = take_names(reading);

@@ -19,6 +19,8 @@
 #define SURELY 2.0
 /* As much better, in squares of these, must a side that was left out tell the readings. */
 #define RARE 4.0
+/* Judgement: a machine that gives way leaves less than that of what it was to take off. */
+#define CAME_OFF_SHARE 0.5
 
 struct weighing {
     const struct tw_job *job;
@@ -120,6 +122,16 @@ static enum tw_status check_all(const struct weighing *weighing)
 
 /* ---- one part ---- */
 
+/* That the programs were thinner by which it was last cut; see roughed.h. */
+static double cut_mm(const struct tw_roughed_part *part, double off_mm)
+{
+    double lower_mm = part->written_mm - part->cut_mm, came_off_mm = part->was_off_mm - off_mm;
+
+    if (!part->told)
+        return part->written_mm;
+    return lower_mm > 0.0 && came_off_mm >= CAME_OFF_SHARE * lower_mm ? part->written_mm : part->cut_mm;
+}
+
 /* Of one part, were so many of its sides not roughed. */
 struct story {
     double mean_mm, squares_mm2; /* of what is left of its readings; squares about the mean */
@@ -215,7 +227,7 @@ static double take_extremes(const struct weighing *weighing, size_t part)
 static void look_for_stop(const struct weighing *weighing, size_t part)
 {
     struct tw_roughed_found *found = &weighing->out[part];
-    double planned_mm = weighing->parts[part].before_mm + found->off_mm, most_mm = take_extremes(weighing, part);
+    double planned_mm = found->cut_mm + found->off_mm, most_mm = take_extremes(weighing, part);
     struct story story;
     int left_out = choose(weighing, part, &story);
 
@@ -234,12 +246,13 @@ static void take_mean(const struct weighing *weighing, size_t part)
 {
     struct tw_roughed_found *found = &weighing->out[part];
 
-    *found = (struct tw_roughed_found){ .value_mm = weighing->parts[part].before_mm };
+    *found = (struct tw_roughed_found){ .value_mm = weighing->parts[part].value_mm };
     for (size_t i = 0; i < weighing->readings->count; i++)
         found->readings += part_of(weighing, &weighing->readings->items[i]) == part;
     if (found->readings == 0)
         return;
     found->off_mm = tell(weighing, part, 0).mean_mm;
+    found->cut_mm = cut_mm(&weighing->parts[part], found->off_mm);
     look_for_stop(weighing, part);
 }
 
@@ -267,8 +280,10 @@ static void judge(const struct weighing *weighing, size_t part, double chance_mm
         return;
     found->sure_mm = 2.0 * chance_mm / sqrt((double)found->readings);
     found->corrected = fabs(found->off_mm) > fmax(weighing->gauge_mm, found->sure_mm);
-    if (found->corrected)
-        found->value_mm += found->off_mm;
+    found->value_mm = found->cut_mm + (found->corrected ? found->off_mm : 0.0);
+    if (found->corrected && fabs(found->value_mm - weighing->parts[part].written_mm) <= weighing->gauge_mm)
+        found->value_mm = weighing->parts[part].written_mm; /* no more than the gauge makes */
+    found->uncut = found->corrected && weighing->parts[part].written_mm > found->cut_mm + weighing->gauge_mm;
     if (found->corrected && found->off_mm > TW_ROUGHED_LEFT_MM)
         found->again_mm = found->off_mm;
 }
