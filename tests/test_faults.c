@@ -762,6 +762,8 @@ static bool rewrite_one(const struct campaign *campaign, const struct good *good
     }
     if (done) {
         answer = prove_cards(&m->job, cards, unit->count, CELL_MM);
+        if (!answer.cut) /* coarse cells find a plan that goes up to a limit a hair beyond it: as a maker asks */
+            answer = prove_cards(&m->job, cards, unit->count, 0.0);
         if (!answer.cut) {
             fprintf(stderr, "  false alarm: %s, %s, side %d, failed checks:", rewriter->name, good->name, unit->side);
             for (int i = 0; i < TW_CHECK_COUNT; i++)
