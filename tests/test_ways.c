@@ -202,6 +202,34 @@ Test(ways, take_one_lane_more_where_that_gets_past_a_clamp)
     tw_job_free(&job);
 }
 
+/* ---- what cuts are held to ---- */
+
+/* A plan that is allowed more is brought back by its own dry-run, where it can be: nothing else would tell. */
+Test(ways, cuts_are_held_to_what_job_and_profiles_state)
+{
+    struct tw_factors *factors;
+    struct tw_cut_limits limits;
+    struct tw_job job;
+
+    read_shallow("hunter-110", &job);
+    factors = tw_factors_open(&job.steel);
+    cr_assert(factors != NULL);
+    limits = tw_cut_limits_of(&job, TW_SIDE_A, 25e3, 100.0, factors);
+    cr_expect(eq(dbl, limits.limit_degC, job.limits.tempering_degC - job.limits.margin_K));
+    cr_expect(eq(dbl, limits.infeed_mm, job.wheel.max_infeed_mm));
+    cr_expect(eq(dbl, limits.finish_infeed_mm, fmin(job.finish.infeed_mm, job.wheel.max_infeed_mm)));
+    cr_expect(le(dbl, limits.force_N, 100.0));
+    cr_expect(le(dbl, limits.power_W, job.machine.spindle_power_W));
+    job.reserve.heat_K = 7.0;
+    job.reserve.load_share = 0.25;
+    limits = tw_cut_limits_of(&job, TW_SIDE_A, 25e3, 100.0, factors);
+    cr_expect(eq(dbl, limits.limit_degC, job.limits.tempering_degC - (job.limits.margin_K + 7.0)));
+    cr_expect(le(dbl, limits.force_N, 75.0));
+    cr_expect(le(dbl, limits.power_W, 0.75 * job.machine.spindle_power_W));
+    tw_factors_close(factors);
+    tw_job_free(&job);
+}
+
 /* ---- the plate under the cut ---- */
 
 Test(ways, count_on_the_thickness_that_is_there)

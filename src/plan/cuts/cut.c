@@ -95,7 +95,6 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W * loads,
         .force_N = holding_N * loads,
-        .infeed_mm = job->wheel.max_infeed_mm,
         .thinnest_mm = thinnest_mm(job, side),
         .back_W_per_mm2_K = tw_warm_back_W_per_mm2_K(job, &face),
         .factors = factors,
