@@ -2,6 +2,7 @@
  * wear the wrong way or into the face, and a proof that forgets that the wheel gets smaller. */
 #include "samples/sample.h"
 
+#include "tangwright/heat.h"
 #include "tangwright/proven.h"
 #include "tangwright/verdict.h"
 #include "tangwright/wear.h"
@@ -477,6 +478,35 @@ Test(wear, programs_hold_for_either_end_of_the_ratio, ONLY_IN_RELEASE)
         tw_verdict_free(&verdict);
     }
     own_close(&own);
+}
+
+/* A disc of 200 mm that has lost a millimetre of its diameter: at the same spindle speed it is 0.5 % slower, and by the root of depth times
+ * diameter its contact is 0.25 % shorter. What heat there is (Jaeger 1942: by the root of time) it spreads so over 0.25 % less
+ * length in as much less time: the flash changes by half of one per cent at the most. docs/wheel-state.md counts on it. */
+Test(wear, a_millimetre_of_a_discs_diameter_is_no_matter_for_the_flash)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_flash flash[2];
+    struct tw_job job;
+
+    cr_assert(eq(int, tw_job_read("samples/chef-210/job.cfg", &job, &findings), TW_OK));
+    for (int less = 0; less < 2; less++) {
+        double diameter_mm = 200.0 - less;
+        struct tw_contact contact = { .depth_mm = 0.01,
+                                      .table_mm_per_s = 200.0,
+                                      .wheel_mm_per_s = 25e3 * diameter_mm / 200.0,
+                                      .contact_mm = sqrt(0.01 * diameter_mm),
+                                      .engaged_mm = 5.0 };
+
+        cr_assert(eq(int,
+                     tw_flash_estimate(&contact, &job.wheel, &job.steel, &job.coolant, 20.0, &flash[less], &findings),
+                     TW_OK));
+    }
+    cr_assert(gt(dbl, flash[0].dry_rise_K, 0.0));
+    cr_expect(flash[0].dry_rise_K != flash[1].dry_rise_K);
+    expect_near("flash", flash[1].dry_rise_K / flash[0].dry_rise_K, 1.0, 0.005);
+    tw_findings_free(&findings);
+    tw_job_free(&job);
 }
 
 /* ---- dressing ---- */
