@@ -240,7 +240,7 @@ Test(contacts, ahead_of_a_tang_drawn_alone_nothing_is_claimed)
     tw_contacts_free(&a);
     job.fixture.clamp_force_N = 0.0;
     cr_assert(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
-    cr_assert(eq(sz, findings.count, 1));
+    cr_assert(eq(sz, findings.count, 2)); /* the other: no pad is listed */
     expect_said(
         &findings, 0,
         "job.cfg: fixture.keep_outs: it cannot be told whether \"one\" and 1 more stop touch the blank: nothing "
@@ -324,7 +324,7 @@ Test(contacts, what_nothing_locates_is_said_for_each_side_with_the_nearest_miss)
     struct tw_job job = read_sound(whole_knife, PIN("stop", "a", "-50", "15.5"));
 
     cr_assert(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
-    cr_assert(eq(sz, findings.count, 3));
+    cr_assert(eq(sz, findings.count, 4)); /* the others: no pad is listed, and no clamp */
     expect_said(&findings, 0,
                 "job.cfg: fixture.keep_outs: with side A up nothing locates the blank along or across: \"stop\" misses "
                 "the blank by 0.50 mm; nearest is (-50.0, 12.0) mm");
@@ -427,6 +427,10 @@ Test(contacts, a_ricasso_that_lies_on_no_pad_is_told_of)
           "blank by 28.00 mm; nearest is (" },
         { "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-20 mm\", \"-2 mm\", \"20 mm\"]; top = \"0 mm\"; }",
           NULL },
+        { "{ name = \"clamp\"; kind = \"clamp\"; box = [\"-60 mm\", \"-20 mm\", \"-50 mm\", \"20 mm\"]; top = \"9 "
+          "mm\"; }",
+          "no pad is listed, so the ricasso is taken to lie on the plate itself, and z counts from there; if it lies "
+          "on a pad" },
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -284,6 +284,19 @@ static void remark_pads(const struct tw_job *job, const struct tw_contacts *cont
         tw_side_letter(contacts->side), words);
 }
 
+/* Then it lies on the plate, the ricasso too; a fixture copied without its pad says the same. */
+static void remark_no_pad(const struct tw_job *job, struct tw_findings *findings)
+{
+    for (size_t i = 0; i < job->fixture.keep_out_count; i++)
+        if (job->fixture.keep_outs[i].kind == TW_KEEP_OUT_PAD)
+            return;
+    if (job->fixture.keep_out_count > 0)
+        tw_remark(
+            findings, (struct tw_place){ .file = job->path, .key = "fixture.keep_outs" },
+            "no pad is listed, so the ricasso is taken to lie on the plate itself, and z counts from there; if it "
+            "lies on a pad, list it: { name = \"datum pad\"; kind = \"pad\"; box = [x, y, x, y]; top = \"0 mm\"; }");
+}
+
 static void remark_sides(const struct tw_job *job, const struct tw_contacts sides[2], struct tw_findings *findings)
 {
     bool told = false;
@@ -297,6 +310,7 @@ static void remark_sides(const struct tw_job *job, const struct tw_contacts side
         remark_pads(job, &sides[i], findings);
         remark_clamps(job, &sides[i], findings);
     }
+    remark_no_pad(job, findings);
 }
 
 /* Before anything is said of a stop. Once: what is wrong with the drawing is so for both sides. */
