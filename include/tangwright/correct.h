@@ -12,6 +12,13 @@
  *         as far as the drift will have gone; where they jumped, that of the loads since. Of the three that is taken which tells the
  *         parts best for the number of its terms (Akaike's criterion). For a load before which the wheel is dressed the offset is
  *         that of the first loads after earlier dressings. Loads by another wheel than the newest tell nothing of it, dressed or not.
+ * Roughed Of a part that was measured between its roughing and its finishing, what it was corrected by then is its load's own and in
+ *         nothing above; nor is what of earlier roughing its load was planned with, for those readings had it taken into account.
+ *         Once the roughed parts of two loads since the last dressing, by one wheel, were all too thick, half of the least of that is
+ *         carried into the roughing of the next load; all too thin, the least of it, whole.
+ * Bounded In a run whose roughed parts are measured no load is planned lower by more than TW_CORRECT_CARRIED_SHARE of what finishing
+ *         takes off: touched off otherwise than the loads before, its roughing would end under the finished face, and what is left
+ *         too thick is measured and corrected before it is finished.
  * Planned What is significant (gauge.h: not chance, and an offset larger than the gauge's own uncertainty) is added to the
  *         corrections of today: offset and stations go into the heights, the taper into the butt's thickness.
  *         A crown is told and not corrected. Nothing is planned that is larger than TW_CORRECT_MOST_MM: no machine is so far
@@ -24,9 +31,10 @@
 #include "tangwright/gauge.h"
 #include "tangwright/run.h"
 
-#define TW_CORRECT_LOADS   3
-#define TW_CORRECT_COURSE  6
-#define TW_CORRECT_MOST_MM 0.1 /* for each face: judgement */
+#define TW_CORRECT_LOADS         3
+#define TW_CORRECT_COURSE        6
+#define TW_CORRECT_MOST_MM       0.1 /* for each face: judgement */
+#define TW_CORRECT_CARRIED_SHARE 0.5 /* judgement, too */
 
 struct tw_measured {
     const char *part;
@@ -36,7 +44,10 @@ struct tw_measured {
     double x_mm, y_mm, thickness_mm;
     double planned_mm, butt_mm; /* aims at the taper start and at the butt */
     double ricasso_mm; /* of this very blank, measured: what it differs from planned_mm its thickness differs, too */
-    struct tw_run_totals totals; /* that its load was planned with */
+    struct tw_run_totals totals; /* that its load was planned with, its own roughed parts left out */
+    bool roughed;                /* it was measured between roughing and finishing */
+    bool left_told; /* which told by how much roughing left it too thick, had nothing of that been carried to it: */
+    double left_mm;
 };
 
 /* Which loads the offset is of: those since the last dressing; where they will have drifted to; those since a jump; the first ones
@@ -53,6 +64,7 @@ struct tw_corrections {
     struct tw_run_totals totals; /* for the next loads */
     bool changed;                /* they are others than those of today */
     bool too_large;              /* more than is ever planned, asked for or found: totals are those of today */
+    bool bounded;                /* no more than is carried into a load's roughing */
     bool unexplained; /* most readings of the newest load miss the tolerance, and there is nothing to correct */
 };
 

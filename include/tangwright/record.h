@@ -84,7 +84,7 @@ struct tw_record_correction {
 /* By how much finished parts were gauged too thick, in all, and so how much thinner they are planned. */
 struct tw_record_total {
     int load;         /* that is planned with it; 0: it is for the loads that are planned next */
-    const char *what; /* "offset", "taper", "station" */
+    const char *what; /* "offset", "taper", "roughing", "station" */
     int station;      /* of the last; else 0 */
     double value_mm;  /* of the thickness */
 };

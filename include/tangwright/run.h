@@ -48,6 +48,7 @@ struct tw_run_totals {
     double offset_mm;                        /* at the taper start */
     double taper_mm;                         /* more at the butt than there */
     double station_mm[TW_RUN_STATIONS_MOST]; /* more at this station of the fixture, from 0 */
+    double roughing_mm; /* more everywhere: what roughing left in the loads before, as correct.h carries it */
 };
 
 /* By how much thicker than they should be the roughed parts of one load were gauged, and so how much thinner its programs grind. */

@@ -97,10 +97,26 @@ static bool is_measured_anew(const struct gauging *gauging, const char *part)
     return false;
 }
 
-/* The corrections of a load; of load 0 those of today. */
+/* The corrections of a load, its own roughed parts left out; of load 0 those of today. */
 static struct tw_run_totals totals_of(const struct gauging *gauging, int load)
 {
-    return run_record_totals(&gauging->record, load);
+    return run_record_carried(&gauging->record, load);
+}
+
+/* What was told of the part between its roughing and its finishing; what stopped it tells nothing of roughing. */
+static void add_roughed(const struct gauging *gauging, struct tw_measured *measured)
+{
+    const struct tw_record_state *state = &gauging->record.state;
+
+    for (size_t i = 0; i < state->roughed_count; i++) {
+        const struct tw_record_roughed *roughed = &state->roughed[i];
+
+        if (roughed->load != measured->load || roughed->station != measured->station)
+            continue;
+        measured->roughed = true;
+        measured->left_told = roughed->told && !roughed->stop;
+        measured->left_mm = measured->totals.roughing_mm + roughed->value_mm;
+    }
 }
 
 static void add_measured(struct gauging *gauging, const char *part, double x_mm, double y_mm, double thickness_mm)
@@ -119,6 +135,7 @@ static void add_measured(struct gauging *gauging, const char *part, double x_mm,
                                                                 .butt_mm = blank->butt_mm,
                                                                 .ricasso_mm = blank->thickness_mm,
                                                                 .totals = totals_of(gauging, blank->load) };
+    add_roughed(gauging, &gauging->measured[gauging->count - 1]);
 }
 
 /* By load and station, which is the order of grinding; readings of one part as they were taken. */

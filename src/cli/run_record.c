@@ -156,8 +156,7 @@ static void add_roughed(const struct run_record *record, int load, bool found, s
     }
 }
 
-/* What of the load's own roughed parts is aside. */
-static struct tw_run_totals told_by_finished(const struct run_record *record, int load)
+struct tw_run_totals run_record_carried(const struct run_record *record, int load)
 {
     struct tw_run_totals totals = { 0 };
 
@@ -170,17 +169,19 @@ static struct tw_run_totals told_by_finished(const struct run_record *record, in
             totals.offset_mm = total->value_mm;
         else if (strcmp(total->what, "taper") == 0)
             totals.taper_mm = total->value_mm;
+        else if (strcmp(total->what, "roughing") == 0)
+            totals.roughing_mm = total->value_mm;
         else if (total->station >= 1 && total->station <= TW_RUN_STATIONS_MOST)
             totals.station_mm[total->station - 1] = total->value_mm;
     }
     if (load == 0 && is_offset_of_another(record))
-        totals.offset_mm = 0.0;
+        totals.offset_mm = totals.roughing_mm = 0.0;
     return totals;
 }
 
 struct tw_run_totals run_record_totals(const struct run_record *record, int load)
 {
-    struct tw_run_totals totals = told_by_finished(record, load);
+    struct tw_run_totals totals = run_record_carried(record, load);
 
     add_roughed(record, load, false, &totals);
     return totals;
@@ -189,7 +190,7 @@ struct tw_run_totals run_record_totals(const struct run_record *record, int load
 struct tw_run_totals run_record_wanted(const struct run_record *record, int load)
 {
     struct tw_run_roughed roughed = run_record_roughed(record);
-    struct tw_run_totals totals = tw_run_keeps(&roughed, load) ? roughed.kept : told_by_finished(record, 0);
+    struct tw_run_totals totals = tw_run_keeps(&roughed, load) ? roughed.kept : run_record_carried(record, 0);
 
     add_roughed(record, load, true, &totals);
     return totals;
@@ -209,7 +210,7 @@ struct tw_run_roughed run_record_roughed(const struct run_record *record)
         out.station_mm[roughed->station - 1] = roughed->value_mm;
         out.other_wheel = out.other_wheel || tw_roughed_stop_named(roughed->stop) == TW_ROUGHED_OTHER_WHEEL;
     }
-    out.kept = told_by_finished(record, next);
+    out.kept = run_record_carried(record, next);
     return out;
 }
 
@@ -315,6 +316,7 @@ size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_reco
 
     out[count++] = (struct tw_record_total){ .what = "offset", .value_mm = totals->offset_mm };
     out[count++] = (struct tw_record_total){ .what = "taper", .value_mm = totals->taper_mm };
+    out[count++] = (struct tw_record_total){ .what = "roughing", .value_mm = totals->roughing_mm };
     for (int i = 0; i < TW_RUN_STATIONS_MOST; i++)
         out[count++] =
             (struct tw_record_total){ .what = "station", .station = i + 1, .value_mm = totals->station_mm[i] };

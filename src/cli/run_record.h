@@ -22,11 +22,14 @@ void run_record_close(struct run_record *record);
 /* The corrections that a load was planned with; load 0: those of today. */
 struct tw_run_totals run_record_totals(const struct run_record *record, int load);
 
+/* The same without what its own roughed parts ask for. */
+struct tw_run_totals run_record_carried(const struct run_record *record, int load);
+
 /* Those that a load would be planned with now, what its own roughed parts ask for among them. */
 struct tw_run_totals run_record_wanted(const struct run_record *record, int load);
 
 /* The same as the record takes them. */
-#define RUN_TOTALS_MOST (2 + TW_RUN_STATIONS_MOST)
+#define RUN_TOTALS_MOST (3 + TW_RUN_STATIONS_MOST)
 size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_record_total out[RUN_TOTALS_MOST]);
 
 /* What the roughed parts of the load in hand were gauged too thick by. */

@@ -75,8 +75,8 @@ static json_t *corrections_object(const struct tw_run_totals *totals)
 
     for (int i = 0; i < TW_RUN_STATIONS_MOST; i++)
         json_array_append_new(stations, json_real(1000.0 * totals->station_mm[i]));
-    return json_pack("{s:f, s:f, s:o}", "offset_um", 1000.0 * totals->offset_mm, "taper_um", 1000.0 * totals->taper_mm,
-                     "station_um", stations);
+    return json_pack("{s:f, s:f, s:f, s:o}", "offset_um", 1000.0 * totals->offset_mm, "taper_um",
+                     1000.0 * totals->taper_mm, "roughing_um", 1000.0 * totals->roughing_mm, "station_um", stations);
 }
 
 static json_t *next_object(const struct run_standing *standing)

@@ -134,6 +134,7 @@ static void print_corrections(struct tw_text *text, const struct tw_run_totals *
     tw_text_print(text, "  corrections of the thickness:");
     print_correction(text, &before, totals->offset_mm, inch, "at the taper start");
     print_correction(text, &before, totals->taper_mm, inch, "more at the butt");
+    print_correction(text, &before, totals->roughing_mm, inch, "by what roughing left in loads before");
     for (int i = 0; i < TW_RUN_STATIONS_MOST; i++) {
         snprintf(where, sizeof where, "at station %d", i + 1);
         print_correction(text, &before, totals->station_mm[i], inch, where);

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "tangwright/plan.h"
 #include "tangwright/taper.h"
 
 #include <limits.h>
@@ -12,11 +13,17 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* So many loads have to agree on what roughing leaves before it is carried on, and so much of it is: judgement. */
+#define ROUGHING_LOADS 2
+#define ROUGHING_SHARE 0.5
+/* Heights are planned to a tenth of a micrometre. */
+#define HALF_TENTH_MM 5.1e-5
+
 double tw_run_total_mm(const struct tw_run_totals *totals, int station, double x_mm, double length_mm)
 {
     double own_mm = station >= 1 && station <= TW_RUN_STATIONS_MOST ? totals->station_mm[station - 1] : 0.0;
 
-    return totals->offset_mm + own_mm + totals->taper_mm * x_mm / length_mm;
+    return totals->offset_mm + own_mm + totals->roughing_mm + totals->taper_mm * x_mm / length_mm;
 }
 
 double tw_run_lower_mm(const struct tw_job *job, const struct tw_run_totals *totals, int station)
@@ -59,6 +66,8 @@ static double deviation_mm(const struct weighing *weighing, const struct tw_meas
     double length_mm = job->taper.length_mm, x_mm = measured->x_mm;
     double off_mm = measured->thickness_mm - aim_mm(job, measured->planned_mm, measured->butt_mm, x_mm);
 
+    if (as_today && measured->roughed)
+        off_mm += weighing->asked->now->roughing_mm - measured->totals.roughing_mm;
     if (as_today)
         off_mm += tw_run_total_mm(&measured->totals, measured->station, x_mm, length_mm) -
                   tw_run_total_mm(weighing->asked->now, measured->station, x_mm, length_mm) -
@@ -474,6 +483,90 @@ static bool misses_tolerance(const struct weighing *weighing, int load)
     return 2 * missed > count;
 }
 
+/* ---- what is carried into roughing ---- */
+
+/* Since the same dressing as the newest, by the same wheel. */
+static bool is_like_newest(const struct weighing *weighing, int load)
+{
+    return is_by_newest_wheel(weighing, load) &&
+           dressings_before(weighing, load) == dressings_before(weighing, newest_before(weighing, INT_MAX));
+}
+
+static bool tells_roughing(const struct weighing *weighing, int load)
+{
+    bool tells = false;
+
+    for (size_t i = 0; i < weighing->asked->count; i++)
+        tells = tells || (weighing->asked->measured[i].load == load && weighing->asked->measured[i].left_told);
+    return tells && is_like_newest(weighing, load);
+}
+
+/* What roughing left of every part of the last loads that tell, at the least; see correct.h. */
+static double left_by_roughing_mm(const struct weighing *weighing)
+{
+    struct loads loads = newest_loads(weighing, ROUGHING_LOADS, tells_roughing);
+    double least_mm = HUGE_VAL, most_mm = -HUGE_VAL;
+
+    for (size_t i = 0; i < weighing->asked->count; i++) {
+        const struct tw_measured *measured = &weighing->asked->measured[i];
+
+        if (!measured->left_told || !holds(&loads, measured->load))
+            continue;
+        least_mm = fmin(least_mm, measured->left_mm);
+        most_mm = fmax(most_mm, measured->left_mm);
+    }
+    if (loads.count < ROUGHING_LOADS || weighing->asked->dressed_next)
+        return 0.0;
+    return least_mm > 0.0 ? ROUGHING_SHARE * least_mm : fmin(most_mm, 0.0);
+}
+
+static bool is_roughed_measured(const struct weighing *weighing)
+{
+    bool roughed = false;
+
+    for (size_t i = 0; i < weighing->asked->count; i++)
+        roughed = roughed || weighing->asked->measured[i].roughed;
+    return roughed;
+}
+
+/* More than may be carried into a load's roughing at that station, at either end of its taper; below 0: less. */
+static double beyond_mm(const struct tw_job *job, const struct tw_run_totals *totals, int station)
+{
+    double length_mm = job->taper.length_mm,
+           allowed_mm = TW_CORRECT_CARRIED_SHARE * TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
+
+    return fmax(tw_run_total_mm(totals, station, 0.0, length_mm),
+                tw_run_total_mm(totals, station, length_mm, length_mm)) -
+           allowed_mm;
+}
+
+/* What is beyond it everywhere goes from roughing and offset, what is beyond it at some stations goes there. */
+static bool bound(const struct tw_job *job, struct tw_run_totals *totals)
+{
+    int stations = (int)job->fixture.station_count;
+    double common_mm = stations > 0 ? HUGE_VAL : 0.0;
+    bool bounded = false;
+
+    for (int station = 1; station <= stations; station++)
+        common_mm = fmin(common_mm, beyond_mm(job, totals, station));
+    if (common_mm > 0.0) {
+        double of_roughing_mm = fmin(common_mm, fmax(0.0, totals->roughing_mm));
+
+        totals->roughing_mm = whole_um_tenths(totals->roughing_mm - of_roughing_mm);
+        totals->offset_mm = whole_um_tenths(totals->offset_mm - (common_mm - of_roughing_mm));
+        bounded = true;
+    }
+    for (int station = 1; station <= stations; station++) {
+        double beyond = beyond_mm(job, totals, station);
+
+        if (beyond <= HALF_TENTH_MM)
+            continue;
+        totals->station_mm[station - 1] = whole_um_tenths(totals->station_mm[station - 1] - beyond);
+        bounded = true;
+    }
+    return bounded;
+}
+
 static void add_up(const struct weighing *weighing, double mean_x_mm, struct tw_corrections *out)
 {
     const struct tw_gauge_term *taper = term_of(&out->weighed, TW_TERM_TAPER);
@@ -491,10 +584,12 @@ static void add_up(const struct weighing *weighing, double mean_x_mm, struct tw_
             term->station <= TW_RUN_STATIONS_MOST)
             next.station_mm[term->station - 1] = whole_um_tenths(next.station_mm[term->station - 1] + term->value_mm);
     }
+    next.roughing_mm = whole_um_tenths(left_by_roughing_mm(weighing));
+    out->bounded = is_roughed_measured(weighing) && bound(weighing->asked->job, &next);
     out->too_large = are_too_large(weighing->asked->job, &next) || is_far_off(weighing, out->newest);
     out->totals = out->too_large ? *weighing->asked->now : next;
     out->changed = memcmp(&out->totals, weighing->asked->now, sizeof next) != 0;
-    out->unexplained = !out->too_large && !out->changed && misses_tolerance(weighing, out->newest);
+    out->unexplained = !out->too_large && !out->changed && !out->bounded && misses_tolerance(weighing, out->newest);
 }
 
 static enum tw_status weigh(const struct weighing *weighing, struct tw_corrections *out)
@@ -574,6 +669,25 @@ static void print_offset(struct tw_text *text, const struct tw_job *job, const s
                   tw_fine_text(2.0 * corrections->offset.standard_mm, inch).text);
 }
 
+/* In a run whose roughed parts are measured. */
+static void print_roughing(struct tw_text *text, const struct tw_job *job, const struct tw_corrections *corrections)
+{
+    bool inch = job->machine.dialect.inch;
+    double share = job->one_face ? 1.0 : 0.5, carried_mm = corrections->totals.roughing_mm;
+
+    if (carried_mm != 0.0)
+        tw_text_print(text, "  of it, by what roughing left in the last %d loads alike: %s %s a face\n", ROUGHING_LOADS,
+                      tw_fine_text(share * fabs(carried_mm), inch).text, carried_mm > 0.0 ? "lower" : "higher");
+    if (corrections->bounded)
+        tw_text_print(
+            text,
+            "  no more than %s a face is carried into a load's roughing, %.0f %% of what finishing takes off: "
+            "touched off otherwise, it would end under the finished face. Measure the roughed parts, and "
+            "what is left is corrected then\n",
+            tw_fine_text(TW_CORRECT_CARRIED_SHARE * tw_plan_finish_stock_mm(job), inch).text,
+            100.0 * TW_CORRECT_CARRIED_SHARE);
+}
+
 static void print_planned(struct tw_text *text, const struct tw_job *job, const struct tw_corrections *corrections)
 {
     bool inch = job->machine.dialect.inch;
@@ -596,6 +710,8 @@ static void print_planned(struct tw_text *text, const struct tw_job *job, const 
         tw_text_print(text, "  nothing is changed: no deviation is larger than what it is known to\n");
     else
         print_heights(text, job, &corrections->totals);
+    if (!corrections->too_large)
+        print_roughing(text, job, corrections);
 }
 
 enum tw_status tw_corrections_text(const struct tw_job *job, const struct tw_corrections *corrections,
