@@ -581,7 +581,8 @@ static void try_relief_first_again(const struct tw_job *job, struct order orders
     orders[1].effort_s = searched_s(&orders[0]);
 }
 
-/* Tries both orders and finishes the quicker; the other one as well, where that may yet turn out the quicker. */
+/* Tries both orders and finishes the quicker; the other one as well, where that may yet turn out the quicker: by coarse cells, or
+ * because fine ones have found the first to take longer than coarse ones the other. */
 static int choose_order(const struct tw_job *job, struct order orders[2])
 {
     double times_s[2] = { 0.0, 0.0 };
@@ -593,7 +594,8 @@ static int choose_order(const struct tw_job *job, struct order orders[2])
         plan_order(job, &orders[best], &times_s[best]);
     if (given_up && orders[0].status == TW_NO_PLAN)
         try_relief_first_again(job, orders, &times_s[1]);
-    if (orders[!best].status == TW_OK && (orders[best].status != TW_OK || !clear))
+    clear = clear && orders[best].status == TW_OK && times_s[!best] > times_s[best];
+    if (orders[!best].status == TW_OK && !clear)
         plan_order(job, &orders[!best], &times_s[!best]);
     best = quicker_of(orders, times_s);
     if (orders[!best].status == TW_NO_MEMORY && orders[best].status == TW_OK)

@@ -115,10 +115,16 @@ static bool film_is_gone(const struct tw_proof *proof, const struct tw_setup_pla
            checks[TW_CHECK_TEMPERATURE].amount - setup->reserve_degC > FILM_GONE_K;
 }
 
+/* A film may be missed by a hair, or by as much as its range is wide: the second time far more of it is asked for. */
+static double more_film_share(const struct tw_reserve *reserve)
+{
+    return reserve->plans == 0 ? 2.0 * MORE_SHARE : 0.4 * reserve->plans;
+}
+
 /* Where flashes may be as hot as dry ones, and only their sum is too much, no film was asked for: then one is. */
 static void note_film_gone(const struct tw_proof *proof, struct tw_reserve *reserve)
 {
-    reserve->film_share = (1.0 + reserve->film_share) * (1.0 + 2.0 * MORE_SHARE) - 1.0;
+    reserve->film_share = (1.0 + reserve->film_share) * (1.0 + more_film_share(reserve)) - 1.0;
     if (!proof->checks[TW_CHECK_TEMPERATURE].failed)
         reserve->dry_K = HUGE_VAL;
 }
