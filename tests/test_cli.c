@@ -387,7 +387,8 @@ Test(cli, new_check_preview_and_plan_work_in_a_row, ALSO_IN_RELEASE)
     shell("rm -r job");
     cr_assert(eq(int, run("new job").status, 0));
     if (SANITIZED && !getenv("TEST_SAMPLES"))
-        shell("sed -i 's/butt_thickness = \"1.6 mm\"/butt_thickness = \"3.0 mm\"/' job/job.cfg");
+        shell("sed -i 's/butt_thickness = \"1.6 mm\"/butt_thickness = \"3.0 mm\"/; "
+              "s/thickness_band = \"0.05 mm\"/thickness_band = \"0 mm\"/' job/job.cfg");
     cr_expect(eq(int, run("check job/job.cfg").status, 0));
     cr_expect(strstr(run("preview job/job.cfg").out, "with the reserve") != NULL);
     cr_expect(eq(int, run("plan job/job.cfg --out a/deep/folder").status, 0));

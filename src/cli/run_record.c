@@ -278,7 +278,8 @@ enum tw_status run_record_check_roughed(const struct run_record *record, const s
         if (blank->load == request->roughed.load && !lies_there(request, layout, blank))
             return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = request->path },
                            "load %d is roughed, and its blank %s would come to lie elsewhere: finish this load as the "
-                           "run file and its table were, say --done %d, and change them then",
+                           "run file and its table were, say --done %d, and change them then; a blank that was "
+                           "scrapped stays in the table until then, and its place on the fixture empty",
                            blank->load, blank->number, blank->load);
     }
     return TW_OK;
