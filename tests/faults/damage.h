@@ -970,7 +970,7 @@ static const struct damage damages[] = {
     { "sign flipped", flip_sign, WAY | LOAD | BIT(MODES) },
     { "sign along flipped", flip_along, WAY | LOAD | BIT(MODES) },
     { "sign across flipped", flip_across, WAY | LOAD | BIT(MODES) },
-    { "sign of a height flipped", flip_up, WAY | BIT(MODES) },
+    { "sign of a height flipped", flip_up, WAY | BIT(MODES) | BIT(FEED) /* a fast lane then climbs, too */ },
     { "decimal point lost", lose_point, WAY | LOAD | SPIN | BIT(TEXT) | BIT(MODES) },
     { "digit changed", change_digit, WAY | LOAD | SPIN | BIT(MODES) },
     { "digit dropped", drop_digit, WAY | LOAD | SPIN | BIT(TEXT) | BIT(MODES) },
