@@ -221,6 +221,13 @@ static double seat_mm2(const struct holder *holder, const struct tw_keep_out *ke
     return sum_mm2;
 }
 
+/* The area that a keep-out of this kind has of the blank; 0: none, or it does not stand there with this side up. */
+static double seat_of_mm2(const struct holder *holder, const struct tw_keep_out *keep_out, enum tw_keep_out_kind kind)
+{
+    return keep_out->kind == kind && tw_keep_out_in_place(keep_out, holder->side) ? seat_mm2(holder, keep_out, 0.0)
+                                                                                  : 0.0;
+}
+
 /* Shared evenly among the keep-outs of a kind that have some of the blank, as far as its seat bears that. Returns what counts; *seats:
  * how many have any. */
 static double press_on(const struct holder *holder, enum tw_keep_out_kind kind, int *seats)
@@ -229,23 +236,17 @@ static double press_on(const struct holder *holder, enum tw_keep_out_kind kind, 
     double sum_N = 0.0;
 
     *seats = 0;
-    for (int pass = 0; pass < 2; pass++)
-        for (size_t i = 0; i < fixture->keep_out_count; i++) {
-            const struct tw_keep_out *keep_out = &fixture->keep_outs[i];
-            double area_mm2, N_per_mm2;
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        *seats += seat_of_mm2(holder, &fixture->keep_outs[i], kind) > 0.0;
+    for (size_t i = 0; i<fixture->keep_out_count && * seats> 0; i++) {
+        double area_mm2 = seat_of_mm2(holder, &fixture->keep_outs[i], kind), N_per_mm2;
 
-            if (keep_out->kind != kind || !tw_keep_out_in_place(keep_out, holder->side))
-                continue;
-            area_mm2 = seat_mm2(holder, keep_out, 0.0);
-            if (!(area_mm2 > 0.0))
-                continue;
-            *seats += pass == 0;
-            if (pass == 0)
-                continue;
-            N_per_mm2 = fmin(fixture->clamp_force_N / *seats / area_mm2, TW_SEAT_BEARS_N_PER_MM2);
-            seat_mm2(holder, keep_out, N_per_mm2);
-            sum_N += N_per_mm2 * area_mm2;
-        }
+        if (!(area_mm2 > 0.0))
+            continue;
+        N_per_mm2 = fmin(fixture->clamp_force_N / *seats / area_mm2, TW_SEAT_BEARS_N_PER_MM2);
+        seat_mm2(holder, &fixture->keep_outs[i], N_per_mm2);
+        sum_N += N_per_mm2 * area_mm2;
+    }
     return sum_N;
 }
 
