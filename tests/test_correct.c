@@ -510,10 +510,10 @@ Test(roughed, each_part_is_finished_by_what_it_was_too_thick_by_itself)
                                   { .part = "3", .x_mm = 50.0, .thickness_mm = 2.023 } };
     char path[] = "readings.csv";
     struct tw_gaugings readings = { .path = path, .items = items, .count = 5 };
-    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 },
-                                       { "2", 2, 2.503, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 },
-                                       { "3", 3, 2.5, 2.5, 1.5, 0.004, 0.004, false, 0.0, 0.0 },
-                                       { "4", 4, 2.5, 2.5, 1.5, 0.001, 0.001, false, 0.0, 0.0 } };
+    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0, false, 0.0 },
+                                       { "2", 2, 2.503, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0, false, 0.0 },
+                                       { "3", 3, 2.5, 2.5, 1.5, 0.004, 0.004, false, 0.0, 0.0, false, 0.0 },
+                                       { "4", 4, 2.5, 2.5, 1.5, 0.001, 0.001, false, 0.0, 0.0, false, 0.0 } };
     struct tw_roughed_found found[4];
     struct tw_findings findings = { 0 };
 
@@ -740,7 +740,7 @@ Test(roughed, one_face_falls_by_its_own_slope_and_from_the_pad_the_blank_is_not_
                                       { .part = "1", .x_mm = 80.0, .thickness_mm = cases[i].at_80_mm + 0.004 } };
         char path[] = "readings.csv";
         struct tw_gaugings readings = { .path = path, .items = items, .count = 2 };
-        struct tw_roughed_part part = { "1", 1, 2.53, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 };
+        struct tw_roughed_part part = { "1", 1, 2.53, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0, false, 0.0 };
         struct tw_roughed_found found;
         struct tw_findings findings = { 0 };
 
@@ -817,8 +817,8 @@ static enum tw_status weigh_two(double at_50_mm, double at_80_mm, struct tw_roug
                                   { .line = 5, .part = "2", .x_mm = 80.0, .thickness_mm = 1.72 + at_80_mm } };
     char path[] = "readings.csv";
     struct tw_gaugings readings = { .path = path, .items = items, .count = 4 };
-    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 },
-                                       { "2", 2, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0 } };
+    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0, false, 0.0 },
+                                       { "2", 2, 2.5, 2.5, 1.5, 0.0, 0.0, false, 0.0, 0.0, false, 0.0 } };
 
     return tw_roughed_weigh(&stopped_job, &readings, parts, 2, 0.002, found, findings);
 }

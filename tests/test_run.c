@@ -1402,6 +1402,10 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load, ONLY_IN_RE
     cr_expect(eq(int, verb(&folder, "gauge", command), 3));
     cr_expect(has_said(&folder, "readings.csv:2: thickness: 24.015 mm is more than blank 1 measured before"));
     cr_expect(has_said(&folder, "readings.csv:3: thickness: 2.6 mm is more than blank 1 measured before"));
+    write_file(&folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.4956 mm\n1, 100 mm, 2.319 mm\n");
+    cr_expect(eq(int, verb(&folder, "gauge", command), 3), "a tenth misread");
+    cr_expect(has_said(&folder, "readings.csv:2: thickness: part 1 measures 2.496 mm at 60.0 mm, and "));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 1), "nothing of it is in the record");
     write_file(&folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.3956 mm\n1, 100 mm, 2.319 mm\n");
     cr_expect(eq(int, verb(&folder, "gauge", command), 0), "measured again, after its roughing");
     cr_expect(has_said(&folder, "next: finish load 1 by the programs that are there"));

@@ -14,8 +14,12 @@
  *         off, and else not yet. So readings that say the same twice correct once.
  * Left    What is not larger than the gauge's own uncertainty, nor than twice what the readings scatter (pooled over the parts that
  *         do not stop, over the root of their number), is left alone.
- * Errors  TW_BAD_INPUT: a reading where nothing was roughed, thicker than the blank was, or less than half of what it should be; each
- *         with its line. Nothing is allocated. */
+ * Misread One figure misread would go into the mean and from there into the wheel. So each reading is foretold by all others: the
+ *         part's other places, the other parts, loads before (src/run/doubt.h); a part whose sides were not all roughed stops and is not
+ *         asked. What is farther from that than chance, dirt and touching off make it is refused with its line, until the place
+ *         was read twice alike.
+ * Errors  TW_BAD_INPUT: a reading where nothing was roughed, thicker than the blank was, less than half of what it should be, or
+ *         one that its fellows make unbelievable; each with its line. TW_NO_MEMORY. */
 #ifndef TANGWRIGHT_ROUGHED_H
 #define TANGWRIGHT_ROUGHED_H
 
@@ -34,6 +38,8 @@ struct tw_roughed_part {
     double written_mm;                      /* that the programs in the folder are thinner by */
     bool told;                              /* by its last readings: */
     double cut_mm, was_off_mm;              /* by programs so much thinner it was cut, and was so much too thick */
+    bool foretold;      /* by a load before, on the same station by the same wheel since the same dressing: */
+    double foretold_mm; /* so much too thick it is likely to be, measured for the first time */
 };
 
 enum tw_roughed_stop {
@@ -66,6 +72,11 @@ struct tw_roughed_found {
 enum tw_status tw_roughed_weigh(const struct tw_job *job, const struct tw_gaugings *readings,
                                 const struct tw_roughed_part *parts, size_t count, double gauge_mm,
                                 struct tw_roughed_found *out, struct tw_findings *findings);
+
+/* Refuses readings that all others of the load make unbelievable: the misread ones. */
+enum tw_status tw_roughed_doubt(const struct tw_job *job, const struct tw_gaugings *readings,
+                                const struct tw_roughed_part *parts, size_t count, double gauge_mm,
+                                struct tw_findings *findings);
 
 /* "one side left", ... as the record keeps it; NULL where it goes on. What is not known counts as unexplained. */
 const char *tw_roughed_stop_name(enum tw_roughed_stop stop);

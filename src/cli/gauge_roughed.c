@@ -8,6 +8,7 @@
 #include "cli/run_record.h"
 #include "cli/run_wheel.h"
 #include "geometry/ring.h"
+#include "tangwright/correct.h"
 #include "tangwright/roughed.h"
 
 #include <jansson.h>
@@ -47,6 +48,60 @@ static const struct tw_record_roughed *older(const struct roughing *roughing, in
     return NULL;
 }
 
+/* ---- what loads before foretell ---- */
+
+/* How often the wheel was dressed or changed up to that load. */
+static int wheels_before(const struct roughing *roughing, int load)
+{
+    const struct tw_record_state *state = &roughing->record.state;
+    int count = run_wheel_changes(&roughing->record, load);
+
+    for (size_t i = 0; i < state->load_count; i++)
+        count += state->loads[i].load <= load && tw_record_is_dressed(state, state->loads[i].load);
+    return count;
+}
+
+/* What carried corrections make a part of that load thinner, in its middle. */
+static double carried_mm(const struct roughing *roughing, int load, int station)
+{
+    struct tw_run_totals totals = run_record_carried(&roughing->record, load);
+    double length_mm = roughing->job->taper.length_mm;
+
+    return tw_run_total_mm(&totals, station, 0.5 * length_mm, length_mm);
+}
+
+/* The newest load before that tells what the wheel, as it is, leaves on that station; NULL: none. */
+static const struct tw_record_roughed *before(const struct roughing *roughing, int station)
+{
+    const struct tw_record_state *state = &roughing->record.state;
+    const struct tw_record_roughed *newest = NULL;
+
+    for (size_t i = 0; i < state->roughed_count; i++) {
+        const struct tw_record_roughed *one = &state->roughed[i];
+
+        if (one->load < roughing->load && one->station == station && one->told && !one->stop && one->wheel &&
+            strcmp(one->wheel, roughing->record.wheel) == 0 &&
+            wheels_before(roughing, one->load) == wheels_before(roughing, roughing->load) &&
+            (!newest || one->load > newest->load))
+            newest = one;
+    }
+    return newest;
+}
+
+/* Measured for the first time, it is as far off as the part there before, but for what its load is corrected by since. */
+static void foretell(const struct roughing *roughing, struct tw_roughed_part *part)
+{
+    const struct tw_record_roughed *one = part->told ? NULL : before(roughing, part->station);
+
+    if (!one)
+        return;
+    part->foretold = true;
+    part->foretold_mm = one->value_mm + carried_mm(roughing, one->load, part->station) -
+                        carried_mm(roughing, roughing->load, part->station) - part->written_mm;
+}
+
+/* ---- the parts ---- */
+
 /* What is known of the part so far. Readings that are in the record already are not held against what they themselves told. */
 static struct tw_roughed_part part_of(const struct roughing *roughing, const struct tw_record_blank *blank)
 {
@@ -64,6 +119,7 @@ static struct tw_roughed_part part_of(const struct roughing *roughing, const str
         part.cut_mm = known->cut_mm;
         part.was_off_mm = known->off_mm;
     }
+    foretell(roughing, &part);
     return part;
 }
 
@@ -474,6 +530,9 @@ static enum tw_status weigh(struct roughing *roughing)
     if (status == TW_OK)
         status = tw_roughed_weigh(roughing->job, &roughing->readings, roughing->parts, roughing->count,
                                   roughing->gauge_mm, roughing->found, roughing->findings);
+    if (status == TW_OK && !roughing->known)
+        status = tw_roughed_doubt(roughing->job, &roughing->readings, roughing->parts, roughing->count,
+                                  roughing->gauge_mm, roughing->findings);
     if (status == TW_OK)
         status = note(roughing);
     return status == TW_OK ? show(roughing) : status;
@@ -488,6 +547,8 @@ static enum tw_status gauge(struct roughing *roughing)
         return status;
     roughing->job = &job;
     status = run_record_open(roughing->request, false, &roughing->record, roughing->findings);
+    if (status == TW_OK)
+        status = run_wheel_set(&roughing->record, &job.wheel, roughing->findings);
     if (status == TW_OK)
         status = weigh(roughing);
     tw_gaugings_free(&roughing->readings);

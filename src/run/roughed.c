@@ -1,10 +1,14 @@
 /* roughed.c - see roughed.h. */
 #include "tangwright/roughed.h"
 
+#include "base/text.h"
+#include "base/units.h"
+#include "run/doubt.h"
 #include "tangwright/correct.h"
 #include "tangwright/plan.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* So much at least must have come off a place for its reading to tell of the wheel. */
@@ -19,6 +23,8 @@
 #define SURELY 2.0
 /* As much better, in squares of these, must a side that was left out tell the readings. */
 #define RARE 4.0
+/* So much better must the others tell a part of which one reading is misread: that is rarer still. */
+#define MISREAD 9.0
 /* Judgement: a machine that gives way leaves less than that of what it was to take off. */
 #define CAME_OFF_SHARE 0.5
 
@@ -29,6 +35,7 @@ struct weighing {
     size_t count;
     double gauge_mm;
     struct tw_roughed_found *out;
+    const struct tw_gauging *without; /* that reading; NULL: with all */
     struct tw_findings *findings;
 };
 
@@ -138,23 +145,37 @@ struct story {
     double left_mm;              /* of the thickness, in the mean: what roughing did not take */
 };
 
+static bool counts(const struct weighing *weighing, const struct tw_gauging *reading, size_t part)
+{
+    return reading != weighing->without && part_of(weighing, reading) == part;
+}
+
+static size_t readings_of(const struct weighing *weighing, size_t part)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < weighing->readings->count; i++)
+        count += counts(weighing, &weighing->readings->items[i], part);
+    return count;
+}
+
 static struct story tell(const struct weighing *weighing, size_t part, int left_out)
 {
     const struct tw_gaugings *readings = weighing->readings;
-    double share = 1.0 / fmax(1.0, (double)weighing->out[part].readings);
+    double share = 1.0 / fmax(1.0, (double)readings_of(weighing, part));
     struct story story = { 0 };
 
     for (size_t i = 0; i < readings->count; i++) {
         double left_mm;
 
-        if (part_of(weighing, &readings->items[i]) != part)
+        if (!counts(weighing, &readings->items[i], part))
             continue;
         left_mm = left_out * side_mm(weighing->job, &weighing->parts[part], readings->items[i].x_mm);
         story.left_mm += share * left_mm;
         story.mean_mm += share * (off_mm(weighing, &readings->items[i], part) - left_mm);
     }
     for (size_t i = 0; i < readings->count; i++)
-        if (part_of(weighing, &readings->items[i]) == part)
+        if (counts(weighing, &readings->items[i], part))
             story.squares_mm2 += pow(
                 off_mm(weighing, &readings->items[i], part) -
                     left_out * side_mm(weighing->job, &weighing->parts[part], readings->items[i].x_mm) - story.mean_mm,
@@ -247,8 +268,7 @@ static void take_mean(const struct weighing *weighing, size_t part)
     struct tw_roughed_found *found = &weighing->out[part];
 
     *found = (struct tw_roughed_found){ .value_mm = weighing->parts[part].value_mm };
-    for (size_t i = 0; i < weighing->readings->count; i++)
-        found->readings += part_of(weighing, &weighing->readings->items[i]) == part;
+    found->readings = readings_of(weighing, part);
     if (found->readings == 0)
         return;
     found->off_mm = tell(weighing, part, 0).mean_mm;
@@ -292,7 +312,13 @@ enum tw_status tw_roughed_weigh(const struct tw_job *job, const struct tw_gaugin
                                 const struct tw_roughed_part *parts, size_t count, double gauge_mm,
                                 struct tw_roughed_found *out, struct tw_findings *findings)
 {
-    struct weighing weighing = { job, readings, parts, count, gauge_mm, out, findings };
+    struct weighing weighing = { .job = job,
+                                 .readings = readings,
+                                 .parts = parts,
+                                 .count = count,
+                                 .gauge_mm = gauge_mm,
+                                 .out = out,
+                                 .findings = findings };
     double chance_mm;
 
     for (size_t i = 0; i < count; i++)
@@ -301,6 +327,138 @@ enum tw_status tw_roughed_weigh(const struct tw_job *job, const struct tw_gaugin
     for (size_t i = 0; i < count; i++)
         judge(&weighing, i, chance_mm);
     return check_all(&weighing);
+}
+
+/* ---- misread figures ---- */
+
+/* All of its sides were roughed, if but one of its readings is misread. */
+static bool is_roughed_but_for_one(const struct weighing *weighing, size_t part)
+{
+    struct weighing rest = *weighing;
+    struct story story;
+    int left_out = choose(weighing, part, &story);
+    double told = cost_of(weighing, &story, left_out);
+
+    for (size_t i = 0; readings_of(weighing, part) > 1 && i < weighing->readings->count; i++) {
+        if (!counts(weighing, &weighing->readings->items[i], part))
+            continue;
+        rest.without = &weighing->readings->items[i];
+        story = tell(&rest, part, 0);
+        if (cost_of(&rest, &story, 0) + MISREAD < told)
+            return true;
+    }
+    return left_out == 0;
+}
+
+struct doubting {
+    struct weighing weighing;
+    struct tw_doubt doubt;
+    struct tw_doubt_reading *told;
+    const struct tw_gauging **readings; /* of the same places */
+    struct tw_doubt_part parts[TW_RUN_STATIONS_MOST];
+};
+
+static void list_told(struct doubting *doubting)
+{
+    const struct weighing *weighing = &doubting->weighing;
+    double widest_mm = 1.0;
+
+    for (size_t i = 0; i < weighing->readings->count; i++)
+        widest_mm = fmax(widest_mm, fabs(weighing->readings->items[i].y_mm));
+    for (size_t i = 0; i < weighing->readings->count; i++) {
+        const struct tw_gauging *reading = &weighing->readings->items[i];
+        size_t part = part_of(weighing, reading);
+
+        if (part == weighing->count || !is_roughed_but_for_one(weighing, part))
+            continue;
+        doubting->readings[doubting->doubt.count] = reading;
+        doubting->told[doubting->doubt.count++] =
+            (struct tw_doubt_reading){ .part = part,
+                                       .along = reading->x_mm / weighing->job->taper.length_mm,
+                                       .across = reading->y_mm / widest_mm,
+                                       .off_mm = off_mm(weighing, reading, part) };
+    }
+}
+
+static bool is_inch(const struct doubting *doubting)
+{
+    return doubting->weighing.job->machine.dialect.inch;
+}
+
+static void print_doubt(const struct doubting *doubting, size_t which, struct tw_text *text)
+{
+    const struct tw_doubt_reading *told = &doubting->told[which];
+    const struct tw_gauging *reading = doubting->readings[which];
+    double by_mm = told->off_mm - told->expected_mm;
+
+    tw_text_print(text, "thickness: part %s measures %s at %s, and ", reading->part,
+                  tw_length_text(reading->thickness_mm, 3, is_inch(doubting)).text,
+                  tw_length_text(reading->x_mm, 1, is_inch(doubting)).text);
+    tw_text_print(text, "its other places, the other parts and the loads before make %s expect",
+                  tw_length_text(reading->thickness_mm - by_mm, 3, is_inch(doubting)).text);
+    tw_text_print(text, ", +-%s: %s %s", tw_fine_text(told->bound_mm, is_inch(doubting)).text,
+                  tw_fine_text(fabs(by_mm), is_inch(doubting)).text, by_mm > 0.0 ? "too much" : "too little");
+    if (told->or_else != which)
+        tw_text_print(text, ", or it is line %d that is misread", doubting->readings[told->or_else]->line);
+    tw_text_print(text,
+                  ". Measure %s again: mend a figure that was misread; where it is true, write the second reading "
+                  "as one more line of the same part and place",
+                  told->or_else != which ? "both places" : "that place");
+}
+
+static enum tw_status refuse_doubted(const struct doubting *doubting)
+{
+    const struct weighing *weighing = &doubting->weighing;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; i < doubting->doubt.count; i++) {
+        struct tw_text text = { 0 };
+
+        if (!doubting->told[i].doubted)
+            continue;
+        print_doubt(doubting, i, &text);
+        status =
+            text.failed
+                ? tw_no_memory(weighing->findings)
+                : tw_fail(weighing->findings, TW_BAD_INPUT,
+                          (struct tw_place){ .file = weighing->readings->path, .line = doubting->readings[i]->line },
+                          "%s", text.data);
+        tw_text_free(&text);
+    }
+    return status;
+}
+
+enum tw_status tw_roughed_doubt(const struct tw_job *job, const struct tw_gaugings *readings,
+                                const struct tw_roughed_part *parts, size_t count, double gauge_mm,
+                                struct tw_findings *findings)
+{
+    struct doubting doubting = {
+        .weighing = { .job = job,
+                      .readings = readings,
+                      .parts = parts,
+                      .count = count < TW_RUN_STATIONS_MOST ? count : TW_RUN_STATIONS_MOST,
+                      .gauge_mm = gauge_mm,
+                      .findings = findings },
+        .told = calloc(readings->count + 1, sizeof *doubting.told),
+        .readings = calloc(readings->count + 1, sizeof *doubting.readings),
+    };
+    enum tw_status status = doubting.told && doubting.readings ? TW_OK : tw_no_memory(findings);
+
+    if (status == TW_OK) {
+        for (size_t i = 0; i < doubting.weighing.count; i++)
+            doubting.parts[i] = (struct tw_doubt_part){ parts[i].foretold, parts[i].foretold_mm };
+        list_told(&doubting);
+        doubting.doubt.readings = doubting.told;
+        doubting.doubt.parts = doubting.parts;
+        doubting.doubt.part_count = doubting.weighing.count;
+        doubting.doubt.gauge_mm = gauge_mm;
+        status = tw_doubt(&doubting.doubt, findings);
+    }
+    if (status == TW_OK)
+        status = refuse_doubted(&doubting);
+    free(doubting.told);
+    free(doubting.readings);
+    return status;
 }
 
 /* ---- stops, in words ---- */
