@@ -1,5 +1,5 @@
-/* test_misread.c - guards against a figure that was misread going into the wheel unnoticed, and against honest readings that are
- * refused for one.
+/* test_misread.c - guards against readings that tell of something else than the wheel going into it unnoticed, a figure that was misread or
+ * parts that nobody finished, and against honest readings that are refused for such.
  *
  * The shop here is invented: its machine is off by something in each load, its stations by something more, dirt lifts or tilts
  * single parts, faces are hollow or crowned, wheels wear, and the micrometer scatters. What roughing should leave is reckoned here
@@ -328,4 +328,62 @@ Test(misread, a_side_that_was_left_out_is_no_misread_figure)
     load.items[3].thickness_mm += 0.465;
     cr_expect(eq(int, doubt(&load, &findings), TW_OK), "%s", findings.count ? findings.items[0].text : "");
     tw_findings_free(&findings);
+}
+
+/* ---- parts that nobody finished ---- */
+
+/* A wheel that stands `error_mm` too high on both faces together. Grinding takes off and puts nothing back, and what is measured has
+ * chance in it; that is all of the physics here. The part's roughing is run again where it was too thick and the shop does what it is
+ * told; then the finishing is run, or is not. */
+struct history {
+    struct tw_roughed_part part;
+    double finished_mm, unfinished_mm; /* over the finished thickness */
+};
+
+static struct history rough(double error_mm, double stock_mm, bool again, unsigned long long *dice)
+{
+    double roughed_mm_ = error_mm, told_mm = error_mm + 0.0015 * normal(dice);
+    struct history out = { .part = { .told = true, .was_off_mm = told_mm } };
+
+    if (fabs(told_mm) > GAUGE_MM)
+        out.part.written_mm = told_mm;
+    if (again && out.part.written_mm > 0.0)
+        roughed_mm_ -= out.part.written_mm;
+    out.finished_mm = fmin(roughed_mm_ + stock_mm, error_mm - out.part.written_mm);
+    out.unfinished_mm = roughed_mm_ + stock_mm;
+    return out;
+}
+
+/* 20 um are left for finishing, 10 um a face. Of 2000 parts not one may be mistaken whose two readings differ by more than the gauge can
+ * be off by; where it stood so low that finishing finds nothing, there is nothing to tell. */
+Test(unfinished, parts_as_thick_as_they_were_roughed_are_told_from_finished_ones)
+{
+    unsigned long long dice = 5;
+    double stock_mm = 0.02;
+    int told = 0, mistaken = 0, alike = 0;
+
+    for (int i = 0; i < 2000; i++) {
+        struct history history = rough(0.03 * normal(&dice), stock_mm, i % 2 == 0, &dice);
+        double chance_mm = 0.0015 * normal(&dice);
+
+        if (history.unfinished_mm - history.finished_mm < 6.0 * GAUGE_MM) {
+            alike++;
+            continue;
+        }
+        told += tw_roughed_is_unfinished(history.unfinished_mm + chance_mm, stock_mm, &history.part, GAUGE_MM);
+        mistaken += tw_roughed_is_unfinished(history.finished_mm + chance_mm, stock_mm, &history.part, GAUGE_MM);
+    }
+    cr_expect(told >= 0.98 * (2000 - alike), "%d of %d", told, 2000 - alike);
+    cr_expect(eq(int, mistaken, 0));
+}
+
+/* Without readings from between: about the 20 um that finishing takes, and neither right nor far off; and nothing is said where it takes no
+ * more than three times what the gauge is uncertain by. */
+Test(unfinished, what_was_never_measured_roughed_is_told_by_what_finishing_takes)
+{
+    cr_expect(tw_roughed_is_unfinished(0.021, 0.02, NULL, GAUGE_MM));
+    cr_expect(tw_roughed_is_unfinished(0.0145, 0.02, NULL, GAUGE_MM));
+    cr_expect(not(tw_roughed_is_unfinished(0.009, 0.02, NULL, GAUGE_MM)));
+    cr_expect(not(tw_roughed_is_unfinished(0.04, 0.02, NULL, GAUGE_MM)));
+    cr_expect(not(tw_roughed_is_unfinished(0.005, 0.005, NULL, GAUGE_MM)));
 }

@@ -1333,6 +1333,30 @@ static void expect_one_more_reading_to_add_to_it(const struct folder *folder)
     cr_expect(has_said(folder, "next: finish load 1 by the programs that are there"));
 }
 
+/* Four layers of 5 um less are 2.3755 and 2.2991 mm; measured as a finished part it is as thick as it was roughed. */
+static void expect_what_was_not_finished_to_be_told(struct folder *folder)
+{
+    char command[640];
+
+    cr_expect(eq(int, tangwright(folder, "--done 1"), 0));
+    write_file(folder, "finished.csv", "part, x, thickness\n1, 60 mm, 2.396 mm\n1, 100 mm, 2.319 mm\n");
+    snprintf(command, sizeof command, "%s/finished.csv", folder->path);
+    cr_expect(eq(int, verb(folder, "gauge", command), 3));
+    cr_expect(has_said(folder,
+                       "finished.csv:2: thickness: part 1 of load 1 is 20.2 um thicker than it is to be when it is "
+                       "finished, and finishing takes 20.0 um off it: this part looks roughed and not finished."));
+    snprintf(command, sizeof command, "%s/finished.csv --finished --roughed", folder->path);
+    cr_expect(eq(int, verb(folder, "gauge", command), 2));
+    cr_expect(eq(int, tangwright(folder, "--not-done 1"), 0), "none of it is in the record");
+    cr_expect(eq(int, tangwright(folder, "--done 1"), 0));
+    snprintf(command, sizeof command, "%s/finished.csv --finished", folder->path);
+    cr_expect(eq(int, verb(folder, "gauge", command), 0), "a machine that is so far off, as it is told");
+    cr_expect(eq(int, tangwright(folder, "--not-done 1"), 3));
+    write_file(folder, "finished.csv", "part, x, thickness\n1, 60 mm, 2.376 mm\n1, 100 mm, 2.299 mm\n");
+    snprintf(command, sizeof command, "%s/finished.csv", folder->path);
+    cr_expect(eq(int, verb(folder, "gauge", command), 0));
+}
+
 /* Two programs a side, and readings between them: the programs are written lower by half of what the part was too thick by, the status
  * knows it before and after, and nothing of it goes to finished parts. On the one plate of the run a blank 10 um thinner than the
  * job's 2.5 mm gets a butt 10 um thinner than the job's 2.29 mm: at 60 mm 2.49 - 0.21 * 60 / 110 + 4 * 0.005 = 2.3955 mm, and 6 um
@@ -1423,6 +1447,7 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load, ONLY_IN_RE
     snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);
     cr_expect(eq(int, verb(&folder, "gauge", command), 3));
     cr_expect(has_said(&folder, "readings.csv:3: part 3 does not lie in load 1, the next one to be finished"));
+    expect_what_was_not_finished_to_be_told(&folder);
     remove_folder(&folder);
 }
 

@@ -78,6 +78,11 @@ enum tw_status tw_roughed_doubt(const struct tw_job *job, const struct tw_gaugin
                                 const struct tw_roughed_part *parts, size_t count, double gauge_mm,
                                 struct tw_findings *findings);
 
+/* Whether a part, measured as a finished one and so much thicker than its aim, is as thick as roughing left it: by what its own readings
+ * between roughing and finishing told (`part`), and else by `stock_mm` alone, which finishing takes off it. False where the gauge cannot
+ * tell the two. */
+bool tw_roughed_is_unfinished(double thicker_mm, double stock_mm, const struct tw_roughed_part *part, double gauge_mm);
+
 /* "one side left", ... as the record keeps it; NULL where it goes on. What is not known counts as unexplained. */
 const char *tw_roughed_stop_name(enum tw_roughed_stop stop);
 enum tw_roughed_stop tw_roughed_stop_named(const char *name);

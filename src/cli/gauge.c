@@ -51,6 +51,10 @@ enum tw_status verb_gauge(const struct options *options, struct tw_findings *fin
         return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--roughed" },
                        "goes with a run: its record says which load the parts are of; %s is no run file",
                        options->operands[0]);
+    if (status == TW_OK && options->finished && (options->roughed || !tw_run_is_file(options->operands[0])))
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--finished" }, "%s",
+                       options->roughed ? "parts are roughed or finished; say --roughed or --finished"
+                                        : "goes with a run: its record says what roughing left of the parts");
     if (status == TW_OK && options->roughed)
         return verb_gauge_roughed(options, gauge_mm, findings);
     if (status == TW_OK && tw_run_is_file(options->operands[0]))

@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "base/fingerprint.h"
 #include "base/memory.h"
+#include "cli/gauge_unfinished.h"
 #include "cli/run_record.h"
 #include "cli/run_wheel.h"
 #include "geometry/ring.h"
@@ -152,6 +153,16 @@ static int by_grinding(const void *one, const void *other)
     return (a->y_mm > b->y_mm) - (a->y_mm < b->y_mm);
 }
 
+static bool is_known_file(const struct gauging *gauging)
+{
+    const struct tw_record_state *state = &gauging->record.state;
+
+    for (size_t i = 0; i < state->file_count; i++)
+        if (strcmp(state->files[i], gauging->sha256) == 0)
+            return true;
+    return false;
+}
+
 static enum tw_status gather(struct gauging *gauging)
 {
     const struct tw_record_state *state = &gauging->record.state;
@@ -162,6 +173,9 @@ static enum tw_status gather(struct gauging *gauging)
 
         status = status == TW_OK ? one : status;
     }
+    if (status == TW_OK && gauging->readings.count > 0 && !gauging->options->finished && !is_known_file(gauging))
+        status = verb_gauge_check_finished(gauging->request, &gauging->record, gauging->job, &gauging->readings,
+                                           gauging->gauge_mm, gauging->findings);
     if (status != TW_OK)
         return status;
     gauging->measured = calloc(state->reading_count + gauging->readings.count + 1, sizeof *gauging->measured);
@@ -276,16 +290,6 @@ static enum tw_status show(const struct gauging *gauging, const struct tw_correc
         verb_print(" --out DIR plans the loads that are left with it\n");
     }
     return status;
-}
-
-static bool is_known_file(const struct gauging *gauging)
-{
-    const struct tw_record_state *state = &gauging->record.state;
-
-    for (size_t i = 0; i < state->file_count; i++)
-        if (strcmp(state->files[i], gauging->sha256) == 0)
-            return true;
-    return false;
 }
 
 /* Of the wheel before that load, in this run; one that is put on anew counts as one that is dressed. */

@@ -33,6 +33,8 @@ static const struct option_row {
       offsetof(struct options, tolerance) },
     { "--roughed", NULL, "of a run: the parts of its next load are roughed, and not finished yet", OPTION_ROUGHED,
       offsetof(struct options, roughed) },
+    { "--finished", NULL, "of a run: parts that are as thick as roughing leaves them are finished nevertheless",
+      OPTION_FINISHED, offsetof(struct options, finished) },
     { "--status", NULL, "where the run stands by its record, and what to do next; nothing is planned", OPTION_STATUS,
       offsetof(struct options, status) },
     { "--done", "LOAD", "note in the run's record that this load is ground, such as --done 3", OPTION_DONE,

@@ -32,6 +32,7 @@ struct options {
     const char *port;        /* --port N */
     const char *headless;    /* --no-browser; NULL: not given */
     const char *roughed;     /* --roughed; NULL: not given */
+    const char *finished;    /* --finished; NULL: not given */
     bool help;
 };
 
@@ -57,7 +58,8 @@ enum option_bit {
     OPTION_NO_BROWSER = 262144,
     OPTION_ROUGHED = 524288,
     OPTION_NOT_DONE = 1048576,
-    OPTION_NOT_DRESSED = 2097152
+    OPTION_NOT_DRESSED = 2097152,
+    OPTION_FINISHED = 4194304
 };
 
 struct verb {

@@ -27,7 +27,7 @@ _tangwright()
     calibrate) options="--json" ;;
     straighten) options="--survey --json" ;;
     balance) options="--at --json" ;;
-    gauge) options="--json --gauge --tolerance --roughed" ;;
+    gauge) options="--json --gauge --tolerance --roughed --finished" ;;
     run) options="--out --json --status --done --not-done --dressed --not-dressed --export" ;;
     fixture) options="--out --stations" ;;
     bench) options="--port --no-browser" ;;
