@@ -16,9 +16,10 @@
  *         nothing above; nor is what of earlier roughing its load was planned with, for those readings had it taken into account.
  *         Once the roughed parts of two loads since the last dressing, by one wheel, were all too thick, half of the least of that is
  *         carried into the roughing of the next load; all too thin, the least of it, whole.
- * Bounded In a run whose roughed parts are measured no load is planned lower by more than TW_CORRECT_CARRIED_SHARE of what finishing
+ * Bounded Where sides are roughed and finished apart no load is planned lower by more than TW_CORRECT_CARRIED_SHARE of what finishing
  *         takes off: touched off otherwise than the loads before, its roughing would end under the finished face, and what is left
- *         too thick is measured and corrected before it is finished.
+ *         too thick is measured and corrected before it is finished. As long as no roughed part of the run was measured, what the
+ *         finished parts of the two newest loads since the last dressing, by one wheel, both were too thick by is planned, too.
  * Planned What is significant (gauge.h: not chance, and an offset larger than the gauge's own uncertainty) is added to the
  *         corrections of today: offset and stations go into the heights, the taper into the butt's thickness.
  *         A crown is told and not corrected. Nothing is planned that is larger than TW_CORRECT_MOST_MM: no machine is so far
@@ -74,6 +75,7 @@ struct tw_weighing {
     size_t count;
     const struct tw_run_totals *now; /* corrections of today */
     bool dressed_next;               /* the wheel is dressed before the next load */
+    bool apart;                      /* which is roughed and finished by programs of their own */
     double gauge_mm, tolerance_mm;
 };
 

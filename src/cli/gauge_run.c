@@ -303,6 +303,18 @@ static int dressings_before(const struct gauging *gauging, int load)
     return count + run_wheel_changes(&gauging->record, load);
 }
 
+/* Whether a load that is not ground has roughing programs of its own. */
+static bool is_apart(const struct gauging *gauging)
+{
+    const struct tw_record_state *state = &gauging->record.state;
+    int ground = tw_record_last_ground(state);
+
+    for (size_t i = 0; i < state->program_count; i++)
+        if (state->programs[i].load > ground && strstr(state->programs[i].name, "-rough."))
+            return true;
+    return false;
+}
+
 /* The first load that is neither ground nor measured just now. */
 static bool is_dressed_next(const struct gauging *gauging)
 {
@@ -336,6 +348,7 @@ static enum tw_status make_corrections(struct gauging *gauging, const struct tw_
     weighing.measured = gauging->measured;
     weighing.count = gauging->count;
     weighing.dressed_next = is_dressed_next(gauging);
+    weighing.apart = is_apart(gauging);
     return tw_corrections_make(&weighing, out, gauging->findings);
 }
 

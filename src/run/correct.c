@@ -529,11 +529,39 @@ static bool is_roughed_measured(const struct weighing *weighing)
     return roughed;
 }
 
-/* More than may be carried into a load's roughing at that station, at either end of its taper; below 0: less. */
-static double beyond_mm(const struct tw_job *job, const struct tw_run_totals *totals, int station)
+/* What the part of that load measured most too thick would be off by without any correction. */
+static double most_error_mm(const struct weighing *weighing, int load)
 {
-    double length_mm = job->taper.length_mm,
-           allowed_mm = TW_CORRECT_CARRIED_SHARE * TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
+    double length_mm = weighing->asked->job->taper.length_mm, most = 0.0;
+
+    for (size_t i = 0; i < weighing->asked->count; i++) {
+        const struct tw_measured *measured = &weighing->asked->measured[i];
+
+        if (measured->load == load)
+            most = fmax(most, deviation_mm(weighing, measured, true) +
+                                  tw_run_total_mm(weighing->asked->now, measured->station, measured->x_mm, length_mm));
+    }
+    return most;
+}
+
+/* Of a load's thickness, so much may be planned lower: where no roughed part tells the next load, what two loads agree on. */
+static double carried_most_mm(const struct weighing *weighing)
+{
+    const struct tw_job *job = weighing->asked->job;
+    double allowed_mm = TW_CORRECT_CARRIED_SHARE * TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job), least_mm = HUGE_VAL;
+    struct loads loads = newest_loads(weighing, ROUGHING_LOADS, is_like_newest);
+
+    if (is_roughed_measured(weighing) || loads.count < ROUGHING_LOADS)
+        return allowed_mm;
+    for (size_t i = 0; i < loads.count; i++)
+        least_mm = fmin(least_mm, most_error_mm(weighing, loads.items[i]));
+    return fmax(allowed_mm, least_mm);
+}
+
+/* More than may be planned lower at that station, at either end of its taper; below 0: less. */
+static double beyond_mm(const struct tw_job *job, const struct tw_run_totals *totals, int station, double allowed_mm)
+{
+    double length_mm = job->taper.length_mm;
 
     return fmax(tw_run_total_mm(totals, station, 0.0, length_mm),
                 tw_run_total_mm(totals, station, length_mm, length_mm)) -
@@ -541,15 +569,15 @@ static double beyond_mm(const struct tw_job *job, const struct tw_run_totals *to
 }
 
 /* What is beyond it everywhere goes from roughing and offset, what is beyond it at some stations goes there. */
-static bool bound(const struct tw_job *job, struct tw_run_totals *totals)
+static bool bound(const struct tw_job *job, double allowed_mm, struct tw_run_totals *totals)
 {
     int stations = (int)job->fixture.station_count;
     double common_mm = stations > 0 ? HUGE_VAL : 0.0;
     bool bounded = false;
 
     for (int station = 1; station <= stations; station++)
-        common_mm = fmin(common_mm, beyond_mm(job, totals, station));
-    if (common_mm > 0.0) {
+        common_mm = fmin(common_mm, beyond_mm(job, totals, station, allowed_mm));
+    if (common_mm > HALF_TENTH_MM) {
         double of_roughing_mm = fmin(common_mm, fmax(0.0, totals->roughing_mm));
 
         totals->roughing_mm = whole_um_tenths(totals->roughing_mm - of_roughing_mm);
@@ -557,7 +585,7 @@ static bool bound(const struct tw_job *job, struct tw_run_totals *totals)
         bounded = true;
     }
     for (int station = 1; station <= stations; station++) {
-        double beyond = beyond_mm(job, totals, station);
+        double beyond = beyond_mm(job, totals, station, allowed_mm);
 
         if (beyond <= HALF_TENTH_MM)
             continue;
@@ -585,7 +613,8 @@ static void add_up(const struct weighing *weighing, double mean_x_mm, struct tw_
             next.station_mm[term->station - 1] = whole_um_tenths(next.station_mm[term->station - 1] + term->value_mm);
     }
     next.roughing_mm = whole_um_tenths(left_by_roughing_mm(weighing));
-    out->bounded = is_roughed_measured(weighing) && bound(weighing->asked->job, &next);
+    out->bounded = (weighing->asked->apart || is_roughed_measured(weighing)) &&
+                   bound(weighing->asked->job, carried_most_mm(weighing), &next);
     out->too_large = are_too_large(weighing->asked->job, &next) || is_far_off(weighing, out->newest);
     out->totals = out->too_large ? *weighing->asked->now : next;
     out->changed = memcmp(&out->totals, weighing->asked->now, sizeof next) != 0;
