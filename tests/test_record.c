@@ -439,6 +439,118 @@ Test(record, an_older_record_is_brought_up_to_date_and_keeps_what_it_holds)
     tw_record_close(record);
 }
 
+#define OLDER "tests/record/version-11.record"
+
+static long asked(sqlite3 *database, const char *words)
+{
+    sqlite3_stmt *statement;
+    long out;
+
+    cr_assert(eq(int, sqlite3_prepare_v2(database, words, -1, &statement, NULL), SQLITE_OK), "%s: %s", words,
+              sqlite3_errmsg(database));
+    cr_assert(eq(int, sqlite3_step(statement), SQLITE_ROW));
+    out = (long)sqlite3_column_int64(statement, 0);
+    sqlite3_finalize(statement);
+    return out;
+}
+
+/* Of a table as the older one has it, all rows are there, and no other. The column `planned` of roughed parts is told anew, and bringing a
+ * record up is a change that the run's count has. */
+static void expect_kept(sqlite3 *both, const char *table)
+{
+    const char *where = strcmp(table, "run") == 0 ? "WHERE key <> 'change'" : "";
+    char words[1200], columns[400] = "";
+    sqlite3_stmt *statement;
+
+    snprintf(words, sizeof words,
+             "SELECT group_concat(name) FROM pragma_table_info('%s', 'old') WHERE NOT (name = 'planned' AND '%s' = "
+             "'roughed')",
+             table, table);
+    cr_assert(eq(int, sqlite3_prepare_v2(both, words, -1, &statement, NULL), SQLITE_OK));
+    cr_assert(eq(int, sqlite3_step(statement), SQLITE_ROW));
+    snprintf(columns, sizeof columns, "%s", (const char *)sqlite3_column_text(statement, 0));
+    sqlite3_finalize(statement);
+    snprintf(words, sizeof words, "SELECT count(*) FROM (SELECT %s FROM old.%s %s EXCEPT SELECT %s FROM main.%s)",
+             columns, table, where, columns, table);
+    cr_expect(eq(long, asked(both, words), 0), "%s: rows are gone or changed", table);
+    snprintf(words, sizeof words, "SELECT (SELECT count(*) FROM main.%s) - (SELECT count(*) FROM old.%s)", table,
+             table);
+    cr_expect(eq(long, asked(both, words), 0), "%s: rows came", table);
+}
+
+static bool is_um(double um, double right_um)
+{
+    return um > right_um - 0.06 && um < right_um + 0.06;
+}
+
+static const struct tw_record_roughed *roughed_at(const struct tw_record_state *state, int load, int station)
+{
+    for (size_t i = 0; i < state->roughed_count; i++)
+        if (state->roughed[i].load == load && state->roughed[i].station == station)
+            return &state->roughed[i];
+    cr_assert(false, "load %d station %d", load, station);
+    return NULL;
+}
+
+/* By tests/record/make.sh, which says what was measured, an older tangwright made it by its own verbs. In load 1 the part on station 1
+ * was 8.1 um too thick, its programs were written so much thinner, and it was roughed again and right. In load 2 it was 12.2 um, its
+ * programs were written so, and roughed again it is 4.1 um too thick, with which nothing is planned; on station 2 6.0 um were planned, and it was not
+ * measured since. */
+Test(record, a_record_that_an_older_version_made_in_use_is_read_rightly_and_loses_nothing)
+{
+    static const struct {
+        int load, station;
+        double value_um, written_um, cut_um, off_um, left_um;
+        bool planned;
+    } rows[] = {
+        { 1, 1, 8.1, 8.1, 8.1, 0.0, 0.0, true },
+        { 2, 1, 16.4, 12.2, 12.2, 4.1, 4.1, false },
+        { 2, 2, 6.0, 6.0, 0.0, 6.0, 6.0, true },
+    };
+    struct tw_record *record;
+    struct tw_record_state state;
+    struct tw_text older = { 0 };
+    sqlite3 *both;
+    sqlite3_stmt *tables;
+    int count = 0;
+    FILE *file;
+
+    cr_assert(eq(int, tw_file_read(OLDER, &older, NULL), TW_OK));
+    file = fopen(path, "wb");
+    cr_assert(file && fwrite(older.data, 1, older.length, file) == older.length && fclose(file) == 0);
+    tw_text_free(&older);
+    record = opened();
+    state = state_of(record);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct tw_record_roughed *roughed = roughed_at(&state, rows[i].load, rows[i].station);
+
+        cr_expect(is_um(1000.0 * roughed->value_mm, rows[i].value_um), "%zu", i);
+        cr_expect(is_um(1000.0 * roughed->written_mm, rows[i].written_um), "%zu", i);
+        cr_expect(roughed->told && is_um(1000.0 * roughed->cut_mm, rows[i].cut_um), "%zu", i);
+        cr_expect(is_um(1000.0 * roughed->off_mm, rows[i].off_um), "%zu", i);
+        cr_expect(is_um(1000.0 * roughed->left_mm, rows[i].left_um), "%zu", i);
+        cr_expect(eq(int, roughed->planned, rows[i].planned), "%zu", i);
+    }
+    cr_expect(not(roughed_at(&state, 1, 2)->told), "nothing was told of what was right");
+    cr_expect(strcmp(state.name, "an older run") == 0 && state.load_count == 3 && state.blank_count == 7);
+    cr_expect(eq(int, (int)state.loads[0].state, (int)TW_LOAD_GAUGED));
+    cr_expect(tw_record_is_dressed(&state, 3) && state.note_count == 8);
+    tw_record_state_free(&state);
+    tw_record_close(record);
+    cr_assert(eq(int, sqlite3_open(path, &both), SQLITE_OK));
+    cr_assert(
+        eq(int, sqlite3_exec(both, "ATTACH '" OLDER "' AS old; PRAGMA query_only = 1", NULL, NULL, NULL), SQLITE_OK));
+    cr_assert(eq(int,
+                 sqlite3_prepare_v2(both, "SELECT name FROM old.sqlite_schema WHERE type = 'table'", -1, &tables, NULL),
+                 SQLITE_OK));
+    for (; sqlite3_step(tables) == SQLITE_ROW; count++)
+        expect_kept(both, (const char *)sqlite3_column_text(tables, 0));
+    sqlite3_finalize(tables);
+    cr_expect(eq(int, count, 13));
+    cr_expect(eq(long, asked(both, "PRAGMA old.user_version"), 11), "what stands here is as it was made");
+    sqlite3_close(both);
+}
+
 Test(record, what_is_no_record_or_a_newer_one_is_refused_with_words_and_left_alone)
 {
     static const struct {

@@ -1451,6 +1451,42 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load, ONLY_IN_RE
     remove_folder(&folder);
 }
 
+/* tests/record/make.sh says how an older tangwright made this record and what it holds: the programs of load 2 are written 12.2 um thinner on
+ * station 1, and its part is 4.1 um too thick by them. So 16.4 um, 8.2 um a face, is what is right, whether the part is measured once
+ * more before they are written, or planned with it, roughed again and measured right. */
+Test(run_verb, a_run_that_an_older_version_began_goes_on, ONLY_IN_RELEASE)
+{
+    struct folder folder = make_folder();
+    char arguments[160], command[640];
+
+    write_run(
+        &folder,
+        "stations = \"1, 2\"; blanks = ( { number = \"1\"; thickness = \"2.490 mm\"; }, { number = \"2\"; thickness "
+        "= \"2.490 mm\"; }, { number = \"3\"; thickness = \"2.495 mm\"; }, { number = \"4\"; thickness = \"2.495 "
+        "mm\"; }, { number = \"5\"; thickness = \"2.500 mm\"; }, { number = \"6\"; thickness = \"2.500 mm\"; } );");
+    use_job(&folder, "s/1.4 mm/2.29 mm/; /thickness_band/s/0.02/0.01/; s/a-then-b/rough-then-finish/");
+    snprintf(command, sizeof command,
+             "sed -i 's/a run/an older run/' %s/run.cfg && cp tests/record/version-11.record %s/run.record",
+             folder.path, folder.path);
+    cr_assert(eq(int, system(command), 0));
+    snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);
+    /* Four layers of 5 um over 2.495 - 0.21 x / 110 mm are 2.40045 and 2.32409 mm. */
+    write_file(&folder, "readings.csv", "part, x, thickness\n3, 60 mm, 2.4046 mm\n3, 100 mm, 2.3281 mm\n");
+    cr_expect(eq(int, verb(&folder, "gauge", command), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status --json -"), 1), "its programs are not there");
+    cr_expect(has_said(&folder, "\"rough_again\": true"));
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "each face is ground 8.2 um lower at station 1, 3.0 um lower at station 2"));
+    write_file(&folder, "readings.csv",
+               "part, x, thickness\n3, 60 mm, 2.4005 mm\n3, 100 mm, 2.3241 mm\n4, 60 mm, 2.4004 mm\n4, 100 mm, 2.3240 "
+               "mm\n");
+    cr_expect(eq(int, verb(&folder, "gauge", command), 0));
+    cr_expect(has_said(&folder, "next: finish load 2 by the programs that are there"));
+    remove_folder(&folder);
+}
+
 /* As on the sheet of one blank: two touchings would be two settings for one measurement. */
 Test(run_verb, a_blank_with_z_zero_on_its_ricasso_is_touched_off_once, ONLY_IN_RELEASE)
 {

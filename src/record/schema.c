@@ -58,6 +58,10 @@ static const char *const steps[] = {
      "ALTER TABLE roughed ADD COLUMN cut_mm REAL NOT NULL DEFAULT 0;"
      "ALTER TABLE roughed ADD COLUMN off_mm REAL NOT NULL DEFAULT 0;"
      "UPDATE roughed SET written_mm = value_mm WHERE planned;"),
+    /* 13: that is told of older rows, too: what roughing, run again, still has to take off was read on top of what the programs had */
+    ("UPDATE roughed SET told = 1, cut_mm = value_mm - left_mm, off_mm = left_mm, written_mm = CASE WHEN planned THEN "
+     "value_mm ELSE value_mm - left_mm END WHERE NOT told AND stop IS NULL AND left_mm IS NOT NULL AND value_mm > 0;"
+     "UPDATE roughed SET planned = written_mm = value_mm WHERE told;"),
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))
