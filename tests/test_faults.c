@@ -350,6 +350,16 @@ static struct answer prove_cards(const struct tw_job *job, const struct tw_card 
     return answer;
 }
 
+/* As a maker asks, with its own cells and limits; in the unit of the program, where that was written in the other one. */
+static struct answer prove_as_read(const struct good *good, const struct mutant *m, const struct tw_card *cards,
+                                   size_t count)
+{
+    struct tw_job job = good->as_read;
+
+    job.machine.dialect.inch = m->job.machine.dialect.inch;
+    return prove_cards(&job, cards, count, 0.0);
+}
+
 /* When the first of its mutants passes. */
 static void learn_unit(struct campaign *campaign, const struct good *good, struct unit *unit)
 {
@@ -400,8 +410,8 @@ static void try_damage(struct campaign *campaign, long number, const struct good
 
             learn_unit(campaign, good, unit);
             answer.harmless = judge_harmless(&m->job, m->job_changed, &given, CELL_MM, &unit->norm);
-            if (!answer.harmless && !m->job_changed) /* as a maker asks, with its own cells and limits */
-                answer = prove_cards(&good->as_read, cards, unit->count, 0.0);
+            if (!answer.harmless && !m->job_changed)
+                answer = prove_as_read(good, m, cards, unit->count);
         }
         count(campaign, good, class, number, &cards[card], 1, answer);
     }
