@@ -377,12 +377,43 @@ static void learn_unit(struct campaign *campaign, const struct good *good, struc
     pthread_mutex_unlock(&campaign->norms_lock);
 }
 
+static struct mutant *mutant_open(size_t lines)
+{
+    struct mutant *m = calloc(1, sizeof *m);
+
+    if (m)
+        m->lines = malloc(lines * sizeof *m->lines);
+    if (!m || !m->lines)
+        abort();
+    m->capacity = lines;
+    return m;
+}
+
+static void mutant_close(struct mutant *m)
+{
+    free(m->lines);
+    free(m);
+}
+
+/* A set is written in one unit: the card that is not damaged too. */
+static void write_in_unit_of(const struct mutant *m, const struct good *good, const struct unit *unit, size_t card,
+                             struct tw_text *text)
+{
+    struct mutant *whole = mutant_open(m->capacity);
+
+    reset(whole, good, unit, card, 0);
+    if (whole->job.machine.dialect.inch != m->job.machine.dialect.inch)
+        other_unit(whole);
+    join_lines(whole, text);
+    mutant_close(whole);
+}
+
 static void try_damage(struct campaign *campaign, long number, const struct good *good, struct unit *unit, size_t class,
                        struct mutant *m)
 {
     struct tw_card cards[JUDGE_CARDS_MOST];
     enum tw_scope scopes[JUDGE_CARDS_MOST];
-    struct tw_text text = { 0 };
+    struct tw_text texts[JUDGE_CARDS_MOST] = { 0 }, text = { 0 };
     struct answer answer = { 0 };
     size_t card;
 
@@ -391,10 +422,9 @@ static void try_damage(struct campaign *campaign, long number, const struct good
             .programs[good->units[good->units[1 - unit->side].count > 0 ? 1 - unit->side : unit->side].setups[0]];
     if (spoil(campaign, number, good, unit, &damages[class], m, &card, &text)) {
         for (size_t i = 0; i < unit->count; i++) {
-            const char *whole = original(good, unit, i);
-
+            write_in_unit_of(m, good, unit, i, &texts[i]);
             scopes[i] = good->scopes[unit->setups[i]];
-            cards[i] = (struct tw_card){ usual_name(m->side, scopes[i]), whole, strlen(whole) };
+            cards[i] = (struct tw_card){ usual_name(m->side, scopes[i]), texts[i].data, texts[i].length };
         }
         cards[card] = (struct tw_card){ m->file_name, text.data, text.length };
         answer.failed = failed_by_text(&m->job, m->side, m->scope, m->file_name, &text);
@@ -415,6 +445,8 @@ static void try_damage(struct campaign *campaign, long number, const struct good
         }
         count(campaign, good, class, number, &cards[card], 1, answer);
     }
+    for (size_t i = 0; i < unit->count; i++)
+        tw_text_free(&texts[i]);
     tw_text_free(&text);
 }
 
@@ -490,24 +522,6 @@ static size_t most_lines(const struct campaign *campaign)
             most = lines > most ? lines : most;
         }
     return most;
-}
-
-static struct mutant *mutant_open(size_t lines)
-{
-    struct mutant *m = calloc(1, sizeof *m);
-
-    if (m)
-        m->lines = malloc(lines * sizeof *m->lines);
-    if (!m || !m->lines)
-        abort();
-    m->capacity = lines;
-    return m;
-}
-
-static void mutant_close(struct mutant *m)
-{
-    free(m->lines);
-    free(m);
 }
 
 static void *work(void *context)
