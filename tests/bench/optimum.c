@@ -394,7 +394,9 @@ static double pass_besides_s(struct search *search)
     struct tw_setup_plan plan = { 0 };
     struct tw_findings ignored = { 0 }, *findings = search->scene.findings;
     double besides_s = -1.0, *times_s;
-    struct tw_way way = { .style = search->style, .crossfeed_mm = search->rule.crossfeed_mm };
+    struct tw_way way = { .style = search->style,
+                          .crossfeed_mm = search->rule.crossfeed_mm,
+                          .first_widest = search->rule.first_widest };
     struct tw_bulk cool = { { 0.0 } };
     enum tw_status status;
 
@@ -515,6 +517,7 @@ static void search_side(const struct sample *sample, enum tw_side side)
     open_search(search, &findings);
     /* The planner's own way of travel first: others are then given up sooner. */
     search->rule.crossfeed_mm = plan->crossfeed_mm;
+    search->rule.first_widest = plan->first_widest;
     search_style(search, plan->style, &found);
     for (size_t i = 0; i < sizeof styles / sizeof *styles; i++)
         if (styles[i] != plan->style)

@@ -77,7 +77,7 @@ static struct tw_lane_rule rule_of(const struct tw_setup_plan *plan, size_t laye
         return (struct tw_lane_rule){ .ahead = ahead };
     for (size_t i = layer + 1; i < plan->layer_count; i++)
         above += plan->layers[i].kind != TW_LAYER_SPARK_OUT;
-    return (struct tw_lane_rule){ .crossfeed_mm = plan->crossfeed_mm, .downwards = above % 2 == 1, .ahead = ahead };
+    return (struct tw_lane_rule){ plan->crossfeed_mm, above % 2 == 1, ahead, plan->first_widest };
 }
 
 static struct covers lay_again(const struct tw_scene *scene, const struct tw_setup_plan *plan)

@@ -544,6 +544,11 @@ static enum tw_status try_volume(struct tw_choosing *choosing)
     return try_bulk(choosing, &bulk, &way, 1);
 }
 
+static bool same_lanes(const struct tw_way *a, const struct tw_way *b)
+{
+    return a->crossfeed_mm == b->crossfeed_mm && a->first_widest == b->first_widest;
+}
+
 /* Which way is quickest may turn with the waits: those of another crossfeed or another style once more with the best allowance. */
 static enum tw_status try_neighbours(struct tw_choosing *choosing)
 {
@@ -554,7 +559,7 @@ static enum tw_status try_neighbours(struct tw_choosing *choosing)
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && has_to_cool(choosing) && !spent(choosing) && i < count; i++)
-        if ((ways[i].style == best->style) != (ways[i].crossfeed_mm == best->crossfeed_mm))
+        if ((ways[i].style == best->style) != same_lanes(&ways[i], best))
             status = try_bulk(choosing, &bulk, &ways[i], 1);
     return status;
 }

@@ -8,7 +8,7 @@
 /* Which part of the stock a layer's lower plane is in. */
 int tw_bulk_part(double bottom_mm, double stock_mm);
 
-#define TW_WAYS_MOST 24
+#define TW_WAYS_MOST 32
 
 struct tw_layout {
     void *context;

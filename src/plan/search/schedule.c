@@ -33,6 +33,7 @@ struct schedule {
     bool ahead;                       /* the menus are for layers that reach ahead of the taper start */
     struct tw_cut_menu rough, finish; /* for that bulk too */
     double crossfeed_mm;              /* of roughing */
+    bool first_widest;                /* the same */
     bool by_volume;                   /* see tw_way */
     double deepest_mm;                /* deepest cut of the menus */
     double stock_mm;                  /* highest stock above the face */
@@ -50,7 +51,8 @@ static struct tw_lane_rule rule_of(const struct schedule *schedule, enum tw_laye
 {
     if (kind != TW_LAYER_ROUGH)
         return (struct tw_lane_rule){ .ahead = schedule->ahead };
-    return (struct tw_lane_rule){ schedule->crossfeed_mm, schedule->cover_count % 2 == 1, schedule->ahead };
+    return (struct tw_lane_rule){ schedule->crossfeed_mm, schedule->cover_count % 2 == 1, schedule->ahead,
+                                  schedule->first_widest };
 }
 
 static struct tw_engagement first_of(const struct schedule *schedule, enum tw_layer_kind kind)
@@ -662,6 +664,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
                                  .thinnest_mm = limits->thinnest_mm,
                                  .style = way->style,
                                  .crossfeed_mm = way->crossfeed_mm,
+                                 .first_widest = way->first_widest,
                                  .by_volume = way->by_volume,
                                  .far_mm = tw_ring_box(&scene->tang.outer).max_x_mm,
                                  .out = out };
@@ -676,6 +679,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
     out->face = scene->face;
     out->style = way->style;
     out->crossfeed_mm = way->crossfeed_mm;
+    out->first_widest = way->first_widest;
     out->layers_a_round = scene->layers_a_round;
     status = check_style(&schedule);
     if (status == TW_OK)
@@ -708,26 +712,29 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
 
 static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
                                                TW_STYLE_LOOPS };
-/* Into so many equal lanes the tang's width may be cut for a disc; 0: by the default rule. */
-static const int lanes[] = { 0, 2, 3, 4, 6, 8 };
+/* Into so many lanes the tang's width may be cut for a disc, equal ones or the first as wide as the wheel; 0: by the default rule. */
+static const struct {
+    int count;
+    bool first_widest;
+} lanes[] = { { 0, false }, { 2, false }, { 3, false }, { 4, false }, { 6, false }, { 8, false }, { 2, true } };
 
 static_assert(sizeof styles / sizeof *styles * sizeof lanes / sizeof *lanes <= TW_WAYS_MOST, "room for all ways");
 
 /* Those with the default lanes first. */
 static size_t list_ways(const void *context, const struct tw_scene *scene, struct tw_way ways[TW_WAYS_MOST])
 {
-    struct tw_box all = tw_ring_box(&scene->tang.outer);
-    double width_mm = all.max_y_mm - all.min_y_mm + 2.0 * TW_THIN_MM; /* as the lanes find it */
     size_t count = 0;
 
     (void)context;
     for (size_t i = 0; i < sizeof lanes / sizeof *lanes; i++) {
-        double crossfeed_mm = lanes[i] > 0 ? width_mm / lanes[i] : 0.0;
+        double crossfeed_mm = tw_lanes_share_mm(scene, lanes[i].count, lanes[i].first_widest);
 
-        if (lanes[i] > 0 && (scene->job->wheel.kind == TW_WHEEL_CUP || crossfeed_mm > scene->job->wheel.width_mm))
+        if (lanes[i].count > 0 && crossfeed_mm == 0.0)
             continue;
         for (size_t k = 0; k < sizeof styles / sizeof *styles; k++)
-            ways[count++] = (struct tw_way){ .style = styles[k], .crossfeed_mm = crossfeed_mm };
+            ways[count++] = (struct tw_way){ .style = styles[k],
+                                             .crossfeed_mm = crossfeed_mm,
+                                             .first_widest = lanes[i].first_widest };
     }
     return count;
 }

@@ -113,7 +113,7 @@ enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style s
 {
     enum tw_status status;
 
-    *out = (struct tw_cover){ .ordered = rule.crossfeed_mm > 0.0 && !rule.ahead };
+    *out = (struct tw_cover){ .ordered = rule.crossfeed_mm > 0.0 && !rule.ahead && !rule.first_widest };
     if (style != TW_STYLE_LOOPS) {
         status = lay_lanes(scene, style, rule, bottom_mm, deepest_mm, out);
     } else {

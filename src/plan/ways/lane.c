@@ -110,7 +110,23 @@ static double largest_pitch_mm(const struct tw_scene *scene, struct tw_lane_rule
 /* Whether the lanes stand out over each other and over the edge. */
 static bool are_equal(struct tw_lane_rule rule)
 {
-    return rule.crossfeed_mm > 0.0 && !rule.ahead;
+    return rule.crossfeed_mm > 0.0 && !rule.ahead && !rule.first_widest;
+}
+
+double tw_lanes_share_mm(const struct tw_scene *scene, int count, bool first_widest)
+{
+    const struct tw_wheel *wheel = &scene->job->wheel;
+    struct tw_box all = tw_ring_box(&scene->tang.outer);
+    double width_mm = all.max_y_mm - all.min_y_mm + 2.0 * TW_THIN_MM; /* as the lanes find it */
+    double share_mm = width_mm / count;
+
+    if (wheel->kind == TW_WHEEL_CUP || count < 2)
+        return 0.0;
+    if (!first_widest)
+        return share_mm <= wheel->width_mm ? share_mm : 0.0;
+    share_mm = (width_mm - 2.0 * half_cover_mm(scene)) / (count - 1);
+    return share_mm > wheel->max_crossfeed_ratio * wheel->width_mm && share_mm <= 2.0 * half_cover_mm(scene) ? share_mm
+                                                                                                             : 0.0;
 }
 
 double tw_lanes_widest_mm(const struct tw_scene *scene, bool ahead)

@@ -29,12 +29,14 @@ struct tw_lane {
 
 /* How the lanes of a layer lie beside each other. By default the first takes as much as the wheel is wide, and the ones
  * beside it the wheel's customary crossfeed. With a crossfeed of its own all lanes of a disc take equally much, at most
- * that: the first stands out over the edge of the tang, and they must be ground in their order. Where the layer reaches
- * ahead of the taper start none stands out, for the blade is beside the tang there: the first takes the wheel's width. */
+ * that: the first stands out over the edge of the tang, and they must be ground in their order. With `first_widest` the first
+ * takes as much as the wheel is wide all the same, so that the wheel goes the shorter way across, and the others the crossfeed. Where
+ * the layer reaches ahead of the taper start none stands out, for the blade is beside the tang there: the first takes the wheel's width. */
 struct tw_lane_rule {
     double crossfeed_mm; /* 0: by default */
-    bool downwards;      /* with a crossfeed: from large y to small */
+    bool downwards;      /* equal lanes: from large y to small */
     bool ahead;          /* the layer reaches ahead of the taper start, where the wheel may meet the blade's width */
+    bool first_widest;   /* only with a crossfeed */
 };
 
 #define TW_LANES_MOST 256
@@ -58,6 +60,10 @@ bool tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double *front
 
 /* The widest that wheel and tang can meet; `ahead`: or wheel and blade ahead of the taper start. */
 double tw_lanes_widest_mm(const struct tw_scene *scene, bool ahead);
+
+/* What each of `count` lanes of a disc over the tang takes of its width, a rule's crossfeed: of equal lanes, or of those beside
+ * the widest one. 0: there are no such lanes, or the default rule lays them. */
+double tw_lanes_share_mm(const struct tw_scene *scene, int count, bool first_widest);
 
 /* The widest engagement of a layer's first lane, and of the lanes after it, which find the stock beside them gone: for
  * limits that go with width. */
