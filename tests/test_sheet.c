@@ -663,6 +663,10 @@ Test(sheet, a_tang_that_hangs_below_the_pad_is_told_of_where_it_is_packed)
 
     cr_expect(strstr(low, "Below zero the tang hangs lower than the pad: put a ground plate") != NULL);
     cr_expect(strstr(high, "hangs lower than the pad") == NULL);
+    /* At all places of the taper but its start, in the column of the one program that is packed so. */
+    cr_expect(eq(sz, count_of(low, "<td data-label=\"pack, A, roughing\"><strong>low</strong> "), 4));
+    cr_expect(eq(sz, count_of(low, "<strong>low</strong>"), 4));
+    cr_expect(eq(sz, count_of(high, "<strong>low</strong>"), 0));
     free(low);
     free(high);
 }
@@ -713,7 +717,23 @@ Test(sheet, all_parts_are_drawn_with_their_offsets)
     for (size_t part = 0; part < 4; part++)
         cr_expect(eq(sz, count_of(figure, offsets[part]), 2), "%s wide and narrow", offsets[part]);
     cr_expect(eq(sz, count_of(figure, "class=\"steel\""), 8));
+    /* And then where each zero lies. */
+    cr_expect(strncmp(end + 1, "/figure>\n<div id=\"zeros\">", 25) == 0);
+    cr_expect(eq(sz, count_of(end + 1, "<div id=\"zeros\">"), 1));
     free(html);
+}
+
+/* Both readings of three parts beside each other; of four, one table below the other. */
+Test(sheet, three_parts_are_gauged_in_one_table_and_four_in_two)
+{
+    char *three = sample_slurp("steak-three", "setup.html"), *four = sample_slurp("utility-four", "setup.html");
+
+    cr_expect(strstr(three, ">Part 3</th><th scope=\"col\">Aim, both ground</th><th scope=\"col\">Part 1<") != NULL);
+    cr_expect(eq(sz, count_of(three, "<table class=\"gauge\">"), 1));
+    cr_expect(strstr(four, ">Part 4</th></tr></thead>") != NULL);
+    cr_expect(eq(sz, count_of(four, "<table class=\"gauge\">"), 2));
+    free(three);
+    free(four);
 }
 
 /* ---- with the dry-run's answer ---- */
@@ -954,7 +974,7 @@ Test(sheet, a_surveyed_blank_is_known_again_by_its_bow)
 Test(sheet, a_browser_finds_nothing_wrong, ONLY_IN_RELEASE, .timeout = 1800)
 {
     static const char *const whole[] = { "santoku-170", "petty-130" };
-    static const char *const brief[] = { "utility-four", "butcher-180", "gyuto-240-bowed" };
+    static const char *const brief[] = { "utility-four", "steak-three", "butcher-180", "gyuto-240-bowed" };
     const char *all[SAMPLES_MOST];
     struct criterion_test_params names = sample_names();
     struct tw_text words = { 0 };

@@ -166,13 +166,28 @@ static void write_offset_sum(struct page *page, bool measured_later)
     close_sum(page, measured_later);
 }
 
+/* What a column of the table takes of the narrower of two papers, A4 (ISO 216) less its margins: a distance, what is packed, an
+ * aim, and room for a pen. */
+#define PAPER_MM 184
+enum { PLACE_MM = 17, PACKING_MM = 13, AIM_MM = 14, PEN_MM = 16 };
+
+/* Whether what is measured at two stages finds room in one table. */
+static bool fits_beside(const struct page *page)
+{
+    int taken_mm = PLACE_MM + 2 * (AIM_MM + page->job->parts * PEN_MM);
+
+    for (size_t side = 0; side < page->side_count; side++)
+        taken_mm += page_shows_packing(page, side) ? PACKING_MM : 0;
+    return page->job->parts == 1 || taken_mm <= PAPER_MM;
+}
+
 /* Roughed and finished in turns, side A alone is never measured. */
 static int next_stage(const struct page *page, int stage)
 {
     return stage == BOTH_ROUGHED && page_is_in_turns(page) ? BOTH_GROUND : stage + 1;
 }
 
-/* The stages beside each other for one part, below each other for several. */
+/* The stages from one to the other beside each other. */
 static void write_thickness(struct page *page, const char *caption, enum stage from, enum stage to)
 {
     static const char *const names[][2] = { [A_GROUND] = { "A ground", "A ground" },
@@ -208,6 +223,17 @@ static void write_thickness(struct page *page, const char *caption, enum stage f
     if (from == BOTH_ROUGHED && !page->sheet->in_run)
         write_offset_sum(page, to == BOTH_GROUND);
     close_table(page);
+}
+
+/* In one table, or below each other in two. */
+static void write_stages(struct page *page, enum stage first, const char *then, const char *at_last)
+{
+    if (fits_beside(page)) {
+        write_thickness(page, "Thickness", first, BOTH_GROUND);
+    } else {
+        write_thickness(page, then, first, first);
+        write_thickness(page, at_last, BOTH_GROUND, BOTH_GROUND);
+    }
 }
 
 /* ---- reliefs ---- */
@@ -297,17 +323,12 @@ enum tw_status section_gauge(struct page *page)
         &page->out,
         "<p>Thickness %s, at these distances from the taper start. To be filled in by pen; parts cooled.</p>\n",
         has_relief(page) ? "on the land beside the relief" : "in the middle of the tang");
-    if (page_is_in_turns(page) && page->job->parts == 1) {
-        write_thickness(page, "Thickness", BOTH_ROUGHED, BOTH_GROUND);
-    } else if (page_is_in_turns(page)) {
-        write_thickness(page, "Thickness, roughed", BOTH_ROUGHED, BOTH_ROUGHED);
-        write_thickness(page, "Thickness, finished", BOTH_GROUND, BOTH_GROUND);
-    } else if (page->job->parts == 1 || page->job->one_face) {
-        write_thickness(page, "Thickness", page->job->one_face ? BOTH_GROUND : A_GROUND, BOTH_GROUND);
-    } else {
-        write_thickness(page, "Thickness, A ground", A_GROUND, A_GROUND);
-        write_thickness(page, "Thickness, both ground", BOTH_GROUND, BOTH_GROUND);
-    }
+    if (page_is_in_turns(page))
+        write_stages(page, BOTH_ROUGHED, "Thickness, roughed", "Thickness, finished");
+    else if (page->job->one_face)
+        write_thickness(page, "Thickness", BOTH_GROUND, BOTH_GROUND);
+    else
+        write_stages(page, A_GROUND, "Thickness, A ground", "Thickness, both ground");
     if (has_relief(page))
         write_floors(page);
     write_lines(page);

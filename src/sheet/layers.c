@@ -272,14 +272,15 @@ static void write_table(struct page *page, const struct sheet_side *side)
     tw_text_print(&page->out, "</tbody></table>\n");
 }
 
+/* All tables, then all drawings: paper has room for these in pairs. */
 enum tw_status section_layers(struct page *page)
 {
-    for (size_t i = 0; i < page->side_count; i++) {
-        tw_text_print(&page->out, "<div class=\"side\">\n");
+    for (size_t i = 0; i < page->side_count; i++)
         write_table(page, &page->sides[i]);
+    tw_text_print(&page->out, "<div class=\"pairs-of\">\n");
+    for (size_t i = 0; i < page->side_count; i++)
         page_side_figure(page, &page->sides[i], "layers", ", layer by layer", "In the order of grinding.", draw_layers,
                          page->sides[i].setup);
-        tw_text_print(&page->out, "</div>\n");
-    }
+    tw_text_print(&page->out, "</div>\n");
     return TW_OK;
 }

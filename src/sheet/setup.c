@@ -131,34 +131,15 @@ void sheet_write_across(struct page *page, struct tw_text *out, enum tw_side up)
     tw_text_print(out, " lies towards %c%c", way < 0 ? '-' : '+', across->letter);
 }
 
-static const char *programmed_point(const struct tw_wheel *wheel)
-{
-    return wheel->kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face"
-                                       : "the wheel\u2019s lowest point at mid-width";
-}
-
-static void write_programmed_point(struct page *page)
-{
-    const struct sheet_side *other = page_other_wheel(page);
-
-    tw_text_print(&page->out, "The programmed point is %s; touch it off there.",
-                  programmed_point(page->sides[0].wheel));
-    if (!other)
-        return;
-    tw_text_print(&page->out, " Of the other wheel (");
-    sheet_escape(&page->out, other->wheel->name);
-    tw_text_print(&page->out, ") it is %s: touch off anew after each change of wheels.",
-                  programmed_point(other->wheel));
-}
-
-static void write_zero(struct page *page)
+/* Of all parts, with room for what is found on the machine, and what the numbers count from. */
+void sheet_write_zeros(struct page *page)
 {
     const struct tw_machine *machine = &page->job->machine;
     bool on_pad = page->job->taper.zero == TW_ZERO_PAD;
 
     tw_text_print(&page->out,
-                  "<table class=\"flow\"><caption>Zero</caption>\n<thead><tr><th scope=\"col\">Part</th>"
-                  "<th scope=\"col\">Offset</th><th scope=\"col\">Along</th><th scope=\"col\">Across</th><th "
+                  "<div id=\"zeros\">\n<table class=\"flow\"><caption>Zero</caption>\n<thead><tr><th scope=\"col\">Part"
+                  "</th><th scope=\"col\">Offset</th><th scope=\"col\">Along</th><th scope=\"col\">Across</th><th "
                   "scope=\"col\">Up</th><th scope=\"col\">Found</th></tr></thead><tbody>\n");
     for (int i = 0; i < page->job->parts; i++) {
         const struct tw_station *station = &page->job->fixture.stations[i];
@@ -173,18 +154,18 @@ static void write_zero(struct page *page)
     tw_text_print(
         &page->out,
         "</tbody></table>\n<p>Zero is %s, at the taper start, on the taper axis; the table has the profile\u2019s "
-        "machine coordinates%s: find your own. Towards the butt is %c%c, up is %c%c. ",
+        "machine coordinates%s: find your own. Towards the butt is %c%c, up is %c%c.</p>\n</div>\n",
         on_pad ? "on the datum pad\u2019s plane" : "on the ricasso\u2019s upper face",
         on_pad ? "" : ", up those of the datum pad", machine->along.sign < 0 ? '-' : '+', machine->along.letter,
         machine->up.sign < 0 ? '-' : '+', machine->up.letter);
-    write_programmed_point(page);
-    tw_text_print(&page->out, "</p>\n");
 }
 
+/* The zeros of several parts stand beside the drawing of all of them. */
 enum tw_status section_tools(struct page *page)
 {
     write_wheels(page);
-    write_zero(page);
+    if (page->job->parts == 1)
+        sheet_write_zeros(page);
     return TW_OK;
 }
 
@@ -412,30 +393,32 @@ bool page_met_wheel_before(const struct page *page, size_t side)
     return false;
 }
 
+/* As what the programs count on its rim, with room for what was found; whether that is worn in. */
+static bool say_rim(struct page *page, const struct sheet_side *side, bool by_name)
+{
+    tw_text_print(&page->out, "<strong>Rim%s", by_name ? " of " : "");
+    if (by_name)
+        sheet_escape(&page->out, side->wheel->name);
+    if (side->wheel->rim_state == TW_RIM_FRESH) {
+        tw_text_print(&page->out, " planned as fresh</strong>, just dressed. ");
+        return false;
+    }
+    tw_text_print(&page->out, " planned as worn in: ");
+    sheet_length_short(&page->out, page->inch, sheet_band_mm(page, side), SHEET_RULE);
+    tw_text_print(&page->out, " of it cut</strong>; found: <span class=\"pen\">\u2003\u2003\u2003\u2003</span>. ");
+    return true;
+}
+
 static void say_rims(struct page *page)
 {
-    bool several = page->sides[page->side_count - 1].wheel != page->sides[0].wheel;
+    bool several = page->sides[page->side_count - 1].wheel != page->sides[0].wheel, worn_in = false;
 
-    for (size_t i = 0; i < page->side_count; i++) {
-        const struct sheet_side *side = &page->sides[i];
-
-        if (side->wheel->kind != TW_WHEEL_CUP || page_met_wheel_before(page, i))
-            continue;
-        tw_text_print(&page->out, "<strong>Rim%s", several ? " of " : "");
-        if (several)
-            sheet_escape(&page->out, side->wheel->name);
-        tw_text_print(&page->out, " planned as ");
-        if (side->wheel->rim_state == TW_RIM_FRESH) {
-            tw_text_print(&page->out, "fresh</strong>, just dressed. ");
-            continue;
-        }
-        tw_text_print(&page->out, "worn in: ");
-        sheet_length_short(&page->out, page->inch, sheet_band_mm(page, side), SHEET_RULE);
-        tw_text_print(
-            &page->out,
-            " of it cut</strong>; found: <span class=\"pen\">\u2003\u2003\u2003\u2003</span>. A "
-            "new or dressed rim runs far hotter: condition it first: <a href=\"#wheel\">The state of the wheel</a>. ");
-    }
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].wheel->kind == TW_WHEEL_CUP && !page_met_wheel_before(page, i))
+            worn_in |= say_rim(page, &page->sides[i], several);
+    if (worn_in)
+        tw_text_print(&page->out, "A new or dressed rim runs far hotter: condition it first, see "
+                                  "<a href=\"#wheel\">The state of the wheel</a>. ");
 }
 
 static void step_wheel(struct page *page)
@@ -531,14 +514,14 @@ void page_write_packing(struct page *page, size_t side, int i)
 {
     double packing_mm = tw_setup_packing_mm(page->job, page->sides[side].setup, page_gauge_x_mm(page, i));
 
-    tw_text_print(&page->out,
-                  "<td data-label=\"pack, %s\"><data data-key=\"setups.%zu.packing.%d.packing_mm\" value=\"%.9g\">",
-                  page->sides[side].name, side, i, packing_mm);
+    tw_text_print(
+        &page->out, "<td data-label=\"pack, %s\">%s<data data-key=\"setups.%zu.packing.%d.packing_mm\" value=\"%.9g\">",
+        page->sides[side].name, packing_mm < SHEET_HANGS_MM ? "<strong>low</strong> " : "", side, i, packing_mm);
     if (packing_mm != 0.0)
         sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
     else
         tw_text_print(&page->out, "none");
-    tw_text_print(&page->out, "</data>%s</td>", packing_mm < SHEET_HANGS_MM ? " hangs below the pad" : "");
+    tw_text_print(&page->out, "</data></td>");
 }
 
 bool sheet_tells_tilts(const struct page *page)

@@ -559,8 +559,10 @@ enum tw_status section_setups(struct page *page)
 {
     enum tw_status status = TW_OK;
 
-    if (page->job->parts > 1)
+    if (page->job->parts > 1) {
         write_parts(page);
+        sheet_write_zeros(page);
+    }
     for (size_t i = 0; status == TW_OK && i < page->side_count; i++)
         if (drawn_as(page, &page->sides[i]) == &page->sides[i])
             status = write_setup(page, &page->sides[i]);

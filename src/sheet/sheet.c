@@ -29,6 +29,16 @@ static bool always(const struct page *page)
     return page->job != NULL;
 }
 
+static bool of_one_part(const struct page *page)
+{
+    return page->job->parts == 1;
+}
+
+static bool of_several_parts(const struct page *page)
+{
+    return !of_one_part(page);
+}
+
 static bool with_balance(const struct page *page)
 {
     return page->job->blank.mass_g > 0.0 || page->job->blade.distal.count > 0;
@@ -72,7 +82,8 @@ static const struct section {
     /* for the machine */
     { "setups", "The part on its fixture", always, section_setups, "sides" },
     { "steps", "Before the first program", always, section_steps, "" },
-    { "tools", "Wheel, machine, zero", always, section_tools, "" },
+    { "tools", "Wheel, machine, zero", of_one_part, section_tools, "" },
+    { "tools", "Wheel and machine", of_several_parts, section_tools, "" },
     { "tilts", "Tilt", sheet_tells_tilts, section_tilts, "" },
     { "touch", "Touching off", always, section_touch, "" },
     { "cautions", "Before a wheel turns", always, section_cautions, "" },

@@ -132,6 +132,9 @@ const char *keep_out_class(enum tw_keep_out_kind kind);
 /* All parts on the fixture, from above: a figure. */
 void write_parts(struct page *page);
 
+/* Where the zero of each part lies, as a table, with room to write. */
+void sheet_write_zeros(struct page *page);
+
 /* ---- one function for each section of the page; the table is in sheet.c ---- */
 
 enum tw_status section_placement(struct page *page);

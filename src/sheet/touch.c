@@ -6,7 +6,7 @@
 #include <stdio.h>
 
 /* A panel's room, and what is drawn in it; not to scale. */
-#define PANEL_PX  160.0
+#define PANEL_PX  145.0
 #define HIGH_PX   128.0
 #define WHEEL_PX  34.0 /* radius from above */
 #define FEELER_PX 5.0
@@ -142,9 +142,16 @@ static void write_mistakes(struct page *page, struct tw_text *out)
     }
 }
 
+static const char *programmed_point(const struct tw_wheel *wheel)
+{
+    return wheel->kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face"
+                                       : "the wheel\u2019s lowest point at mid-width";
+}
+
 /* How far from the straight edge the other wheel of the job stands, which is not drawn. */
 static void write_other(struct page *page, struct tw_text *out)
 {
+    const struct tw_wheel *wheel = page->sides[0].wheel;
     const struct sheet_side *other = page_other_wheel(page);
 
     if (!other)
@@ -155,7 +162,9 @@ static void write_other(struct page *page, struct tw_text *out)
     sheet_length(out, page->inch,
                  (other->wheel->kind == TW_WHEEL_CUP ? other->wheel->diameter_mm : other->wheel->width_mm) / 2.0,
                  SHEET_GAUGE);
-    tw_text_print(out, " and f away.");
+    tw_text_print(out, " and f away%s%s; touch off anew after each change.",
+                  other->wheel->kind == wheel->kind ? "" : ", by ",
+                  other->wheel->kind == wheel->kind ? "" : programmed_point(other->wheel));
 }
 
 enum tw_status section_touch(struct page *page)
@@ -163,9 +172,10 @@ enum tw_status section_touch(struct page *page)
     const struct tw_wheel *wheel = page->sides[0].wheel;
     struct tw_text caption = { 0 };
 
-    tw_text_print(&caption, "Spindle off and locked. Between wheel and steel a feeler or a strip of paper, f thick, "
-                            "just drags: up, the programmed "
-                            "point is then f above zero. ");
+    tw_text_print(&caption,
+                  "Spindle off and locked. Between wheel and steel a feeler or a strip of paper, f thick, just drags. "
+                  "Up, the programmed point, %s, is then f above zero. ",
+                  programmed_point(wheel));
     if (wheel->kind == TW_WHEEL_CUP)
         tw_text_print(&caption,
                       "Along and across it is half the measured diameter and f from a straight edge whose place you "

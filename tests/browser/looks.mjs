@@ -14,7 +14,7 @@ const MACHINES = { 'DejaVu fonts': ['DejaVu Sans'], 'Liberation fonts': ['Libera
 // In CSS px: a telephone, a tablet, a desk; A4 (ISO 216) and Letter (ANSI Y14.1) less the margins of the style sheet.
 export const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };
 const SCREENS = [360, 820, 1600];
-const MARGINS_MM = [26, 25]; // across, along: @page in the style sheet
+const MARGINS_MM = [26, 22]; // across, along: @page in the style sheet
 
 export function paperInPx(name) {
   return PAPERS[name].map((mm, i) => Math.floor(((mm - MARGINS_MM[i]) * 96) / 25.4));

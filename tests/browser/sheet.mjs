@@ -3,7 +3,7 @@
 //     node sheet.mjs whole FOLDER ... brief FOLDER ... fonts FOLDER
 //
 // Each FOLDER holds setup.html or run.html, summary.json and the programs. Those behind "whole" are asked everything; "brief"
-// leaves out printing, the accessibility checker and the run without scripts; "fonts" looks at one as machines with other fonts
+// leaves out the accessibility checker, the run without scripts, and paper in other fonts than the page's own; "fonts" looks at one as machines with other fonts
 // show it. Ends with 1 when there was a fault.
 import { createRequire } from 'node:module';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
@@ -17,10 +17,11 @@ const require = createRequire(import.meta.url);
 const { chromium } = require('playwright-core');
 const { HtmlValidate } = require('html-validate');
 
-// The annex tells of wear and of what the thickness may be off by, too; what lies beside the machine comes before it. Of one part, by
-// the programs that it takes: what is looked at whole.
-const MOST_PAGES = { 2: 16, 4: 18 };
+// The annex tells of wear and of what the thickness may be off by, too; what lies beside the machine comes before it. By the number of
+// programs.
+const MOST_PAGES = { 1: 12, 2: 16, 4: 18, 6: 20 };
 const MACHINE_PAGES = 2;
+const WITH_ANOTHER_WHEEL = 3; // a relief's own wheel has a row, a rim to look at and programs of its own
 
 const validator = new HtmlValidate({
   extends: ['html-validate:standard'],
@@ -138,6 +139,38 @@ function pagesOf(pdf) {
   return execFileSync('pdftotext', ['-layout', pdf, '-'], { encoding: 'utf8', maxBuffer: 1 << 26 }).split('\f').slice(0, -1);
 }
 
+function wordsOf(text) {
+  return text.replace(/\s+/g, ' ').trim();
+}
+
+// What stands above something else: headings and captions, and the words in the heads of tables, which come out in several lines.
+async function headsOf(page) {
+  const texts = await page.$$eval('h2, h3, caption, .annex', (all) => all.map((e) => e.textContent));
+  const columns = await page.$$eval('thead th', (all) => all.map((e) => e.textContent));
+  return { texts: new Set(texts.map(wordsOf)), columns: new Set(wordsOf(columns.join(' ')).split(' ')) };
+}
+
+// A heading, or a table's head, with nothing below it.
+function strandedOn(text, heads) {
+  const lines = text.split('\n').map(wordsOf).filter((line) => line && !/inputs .* page \d+ of/.test(line));
+  for (let i = lines.length - 1; i >= Math.max(0, lines.length - 6); i -= 1) {
+    const below = lines.slice(i + 1).join(' ').split(' ').filter((word) => word && !heads.columns.has(word));
+    if (heads.texts.has(lines[i]) && below.length === 0) return lines[i];
+  }
+  return null;
+}
+
+// What lies beside the machine ends where the wheel's state is told, or, without that, at the annex.
+function machinePagesOf(pages) {
+  const begins = /^\s*(The state of the wheel$|Annex: )/;
+  const at = pages.findIndex((text) => text.split('\n').some((line) => begins.test(line)));
+  return begins.test(pages[at]?.split('\n').find((line) => line.trim())) ? at : at + 1;
+}
+
+function takesAnotherWheel(summary) {
+  return summary.setups.some((setup) => setup.wheel_m_per_s !== summary.setups[0].wheel_m_per_s);
+}
+
 async function checkPaper(page, name, work, summary) {
   const [wide, high] = paperInPx(name);
   const pdf = join(work, `${name}.pdf`);
@@ -153,10 +186,12 @@ async function checkPaper(page, name, work, summary) {
   const sheets = await page.$$eval('section.sheet', (all) => all.length);
   const most = MOST_PAGES[summary.setups.length];
   if (pages.length < sheets + 1 || pages.length > most) complain(`${pages.length} pages of ${name}; ${sheets + 1} to ${most} expected`);
-  // What lies beside the machine ends where the wheel's state is told, or, without that, at the annex.
-  const ends = pages.findIndex((text) => /^\s*(The state of the wheel|Annex)/m.test(text));
-  const machine = /^(The state of the wheel|Annex)/.test((pages[ends] ?? '').trimStart()) ? ends : ends + 1;
-  if (machine < 1 || machine > MACHINE_PAGES) complain(`${machine} pages of ${name} for the machine; ${MACHINE_PAGES} expected`);
+  const machine = machinePagesOf(pages), expected = takesAnotherWheel(summary) ? WITH_ANOTHER_WHEEL : MACHINE_PAGES;
+  if (machine < 1 || machine > expected) complain(`${machine} pages of ${name} for the machine; ${expected} expected`);
+  const heads = await headsOf(page);
+  pages.map((text) => strandedOn(text, heads)).forEach((head, i) => {
+    if (head) complain(`at the foot of page ${i + 1} of ${name} "${head}" has nothing below it`);
+  });
   pages.forEach((text, i) => {
     if (!text.includes(`page ${i + 1} of ${pages.length}`) || !text.includes(summary.inputs)) complain(`page ${i + 1} of ${name} does not say which sheet it belongs to`);
     if (text.replace(/^.*inputs .*$/m, '').replace(/\s/g, '').length < 150 || /^\s*Written by/.test(text)) complain(`page ${i + 1} of ${name} is all but empty`);
@@ -204,6 +239,7 @@ async function checkFamilies(page, name, work, summary) {
     if (name === 'whole') for (const paper of Object.keys(PAPERS)) await checkPaper(page, paper, work, summary);
   }
   await useFamily(page, null);
+  for (const paper of Object.keys(PAPERS)) await checkPaper(page, paper, work, summary);
 }
 
 async function checkSheet(browser, folder, mode, work) {
