@@ -564,6 +564,8 @@ Test(roughed, readings_are_held_against_the_plane_by_which_the_part_was_last_cut
         { -0.012, -0.012, true, 0.0, -0.012, 0.0, 0.0,
           false }, /* the reading before was wrong: it was right as it was cut */
         { 0.012, 0.012, true, 0.0, 0.012, 0.004, 0.016, false }, /* the machine gives way: 4 of 12 um stay */
+        { 0.0283, 0.0283, true, 0.0223, 0.006, 0.0027, 0.031,
+          false }, /* the spindle cooled down by 1.35 um a face since: 3.3 of 6 um came off */
     };
 
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

@@ -242,6 +242,11 @@ kills: test-deps $(TANGWRIGHT) ## kill a process that writes the record of a run
 	TEST_KILLS=200 $(OUT)/tests/test_record --filter 'record_kills/*'
 	/usr/bin/python3 tests/run/kills.py $(TANGWRIGHT) build/kills 200
 
+.PHONY: four-loads
+four-loads: $(TANGWRIGHT) ## four loads measured between roughing and finishing, on a simulated machine of their own; takes minutes
+	/usr/bin/python3 tests/reference/four_loads.py $(TANGWRIGHT) build/four-loads
+	/usr/bin/python3 tests/reference/four_loads.py $(TANGWRIGHT) build/four-loads 4 standing
+
 .PHONY: thirty-six
 thirty-six: $(TANGWRIGHT) ## the sample run of 36 blanks from measurements to the last part, on a simulated machine; takes minutes
 	/usr/bin/python3 tests/run/thirty_six.py $(TANGWRIGHT) build/thirty-six

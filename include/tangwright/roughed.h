@@ -10,8 +10,8 @@
  * Weighed Part by part: the mean of what its readings are too thick by. It holds all that the wheel stood too high by just then,
  *         on that station: wear, spring-back, warmth, touching off. Each part is corrected by its own, an equal share on each face.
  * Cut     A reading is held against the plane by which the part was last really cut. Programs that were written higher since cut nothing,
- *         for no grinding puts steel back; by programs that were written lower it was cut if at least half of what they are lower by came
- *         off, and else not yet. So readings that say the same twice correct once.
+ *         for no grinding puts steel back; by programs that were written lower it was cut if at least a quarter of what they are lower by
+ *         came off, and else not yet. So readings that say the same twice correct once.
  * Left    What is not larger than the gauge's own uncertainty, nor than twice what the readings scatter (pooled over the parts that
  *         do not stop, over the root of their number), is left alone.
  * Misread One figure misread would go into the mean and from there into the wheel. So each reading is foretold by all others: the

@@ -25,8 +25,8 @@
 #define RARE 4.0
 /* So much better must the others tell a part of which one reading is misread: that is rarer still. */
 #define MISREAD 9.0
-/* Judgement: a machine that gives way leaves less than that of what it was to take off. */
-#define CAME_OFF_SHARE 0.5
+/* Judgement: a machine that gives way, or has cooled down a little since, takes off at least that of what it was to take off. */
+#define CAME_OFF_SHARE 0.25
 
 struct weighing {
     const struct tw_job *job;
