@@ -774,6 +774,118 @@ Test(roughed, one_face_falls_by_its_own_slope_and_from_the_pad_the_blank_is_not_
     }
 }
 
+/* ---- on a rest that rises ---- */
+
+/* At one place of a blank of thickness t, by what has come off either face. Its ricasso lies on the pad; under its tang stands a rest, level
+ * before a face is ground, and then of height m x, as the finished face lies over the pad. A face from which less came off than that
+ * is held up by the rest, and all of the part with it. The wheel ends at a height over the pad, and puts nothing back. That is all of the
+ * geometry here. */
+struct on_rest {
+    double ricasso_mm, off_a_mm, off_b_mm;
+};
+
+static void end_at(double height_mm, double lifted_mm, double ricasso_mm, double *off_mm)
+{
+    *off_mm = fmax(*off_mm, ricasso_mm + lifted_mm - height_mm);
+}
+
+static void grind_on_rest(struct on_rest *part, double height_mm, double rest_mm)
+{
+    double under_a_mm = part->off_b_mm > 0.0 ? fmax(0.0, rest_mm - part->off_b_mm) : 0.0;
+
+    end_at(height_mm, under_a_mm, part->ricasso_mm, &part->off_a_mm);
+    end_at(height_mm, fmax(0.0, rest_mm - part->off_a_mm), part->ricasso_mm, &part->off_b_mm);
+}
+
+/* A fixture as `tangwright fixture` designs it: a rest of its own for side B, 40 to 100 mm behind the taper start. */
+static struct tw_point rest_corners[4] = { { 40.0, -5.0 }, { 100.0, -5.0 }, { 100.0, 5.0 }, { 40.0, 5.0 } };
+static struct tw_keep_out rising_rest = {
+    .plan = { rest_corners, 4 }, .kind = TW_KEEP_OUT_PAD, .sides = TW_IN_PLACE_B, .top_mm = 0.2, .rise_mm = 0.3
+};
+
+/* A taper from 2.5 to 1.5 mm over 100 mm, at 50 mm: m x = 0.25 mm, and 10 um a face for finishing. Whatever the wheel stood too high by, and whether
+ * the blank is thicker or thinner, finishing by what its roughed part told leaves T - 2 m x, and a thicker blank as much thinner. */
+Test(roughed, on_a_rest_that_rises_a_part_comes_out_as_thick_as_it_should)
+{
+    static const double errors_mm[] = { -0.006, 0.0, 0.004, 0.01, 0.04 }, overs_mm[] = { -0.008, 0.0, 0.004, 0.025 };
+    struct tw_job on_rise = { .taper = { .length_mm = 100.0, .zero = TW_ZERO_PAD },
+                              .finish = { .layers = 2, .infeed_mm = 0.005, .thickness_mm = 0.04 },
+                              .fixture = { .keep_outs = &rising_rest, .keep_out_count = 1 },
+                              .wheel = { .max_infeed_mm = 0.02 },
+                              .machine = { .smallest_step_mm = 0.001, .dialect = { .length_decimals = 4 } } };
+    char path[] = "readings.csv";
+
+    for (size_t i = 0; i < sizeof errors_mm / sizeof *errors_mm * 4; i++) {
+        double error_mm = errors_mm[i / 4], over_mm = overs_mm[i % 4], height_mm = 2.5 - 0.25 + error_mm;
+        struct on_rest part = { .ricasso_mm = 2.5 + over_mm };
+        struct tw_gauging item = { .part = "1", .x_mm = 50.0 };
+        struct tw_gaugings readings = { .path = path, .items = &item, .count = 1 };
+        struct tw_roughed_part told = { .number = "1", .station = 1, .planned_mm = 2.5, .butt_mm = 1.5 };
+        struct tw_roughed_found found;
+        struct tw_findings findings = { 0 };
+
+        told.ricasso_mm = part.ricasso_mm;
+        grind_on_rest(&part, height_mm + 0.01, 0.25);
+        item.thickness_mm = part.ricasso_mm - part.off_a_mm - part.off_b_mm;
+        cr_assert(eq(int, tw_roughed_weigh(&on_rise, &readings, &told, 1, 0.0001, &found, &findings), TW_OK));
+        cr_expect(eq(int, found.stop, TW_ROUGHED_GOES_ON));
+        cr_expect(epsilon_eq(dbl, found.value_mm, 2.0 * error_mm, 1e-9), "%.3f mm too high, %.3f mm thicker: %.4f mm",
+                  error_mm, over_mm, found.value_mm);
+        grind_on_rest(&part, height_mm - found.value_mm / 2.0 + 0.01, 0.25);
+        grind_on_rest(&part, height_mm - found.value_mm / 2.0, 0.25);
+        cr_expect(epsilon_eq(dbl, part.ricasso_mm - part.off_a_mm - part.off_b_mm, 2.0 - fmax(0.0, over_mm), 1e-9),
+                  "%.3f mm too high, %.3f mm thicker: %.4f mm", error_mm, over_mm,
+                  part.ricasso_mm - part.off_a_mm - part.off_b_mm);
+        tw_findings_free(&findings);
+    }
+}
+
+/* Each side in one program: by a wheel that stands 12 um too high on each face two loads come out 12 um too thick and not 24, for the second side
+ * loses again what the first was left too high; and of blanks 8 um thinner than planned as much as of the others. The next load is to be 12 um a
+ * face lower all the same. */
+Test(correct, on_a_rest_that_rises_finished_parts_tell_of_the_wheel_and_not_of_the_rest)
+{
+    struct tw_measured measured[16];
+    struct tw_run_totals totals = { 0 };
+    struct tw_corrections corrections;
+    struct tw_job on_rise = job;
+    char names[8][4];
+    struct tw_findings findings = { 0 };
+    struct tw_weighing weighing = {
+        .job = &on_rise, .measured = measured, .count = 16, .now = &totals, .gauge_mm = 0.002, .tolerance_mm = 0.04
+    };
+
+    on_rise.taper.ricasso_mm = 2.5;
+    on_rise.taper.butt_mm = 1.5;
+    on_rise.taper.length_mm = 100.0;
+    on_rise.taper.zero = TW_ZERO_PAD;
+    on_rise.fixture.keep_outs = &rising_rest;
+    on_rise.fixture.keep_out_count = 1;
+    for (int i = 0; i < 16; i++) {
+        double x_mm = 50.0 + 40.0 * (i % 2), chance_mm = 0.0003 * (i / 2 % 2 == 0 ? 1.0 : -1.0);
+        struct on_rest part = { .ricasso_mm = i / 2 % 4 == 3 ? 2.492 : 2.5 };
+
+        grind_on_rest(&part, 2.5 - 0.005 * x_mm + 0.012, 0.005 * x_mm);
+        snprintf(names[i / 2], sizeof names[0], "%d", i / 2 + 1);
+        measured[i] = (struct tw_measured){ .part = names[i / 2],
+                                            .load = 1 + i / 8,
+                                            .station = 1 + i / 2 % 4,
+                                            .x_mm = x_mm,
+                                            .thickness_mm = part.ricasso_mm - part.off_a_mm - part.off_b_mm + chance_mm,
+                                            .planned_mm = 2.5,
+                                            .butt_mm = 1.5,
+                                            .ricasso_mm = part.ricasso_mm };
+        cr_expect(epsilon_eq(dbl, measured[i].thickness_mm - (2.5 - 0.01 * x_mm), 0.012, 0.0004));
+    }
+    cr_assert(eq(int, tw_corrections_make(&weighing, &corrections, &findings), TW_OK));
+    cr_expect(not(corrections.too_large));
+    for (int station = 1; station <= 4; station++)
+        cr_expect(epsilon_eq(dbl, tw_run_lower_mm(&on_rise, &corrections.totals, station), 0.012, 0.001), "%d: %.4f",
+                  station, tw_run_lower_mm(&on_rise, &corrections.totals, station));
+    tw_corrections_free(&corrections);
+    tw_findings_free(&findings);
+}
+
 /* One face, z from the pad: it lies at T - m x, with T = 2.5 mm and m = 0.005; so at 20, 50 and 80 mm the part measures 2.4, 2.25 and
  * 2.1 mm whatever its blank was, here 2.53 and 2.47 mm. Read 12 um more at each, and 6 um more still at 80 mm than at 20 mm: the face
  * has to go 0.0001 mm a mm steeper, 10 um over the 100 mm of the taper, and as the key counts two faces it says 20 um less. */

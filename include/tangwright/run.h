@@ -163,6 +163,25 @@ double tw_run_aim_mm(const struct tw_job *job, double planned_mm, double butt_mm
 /* What a blank with a ricasso of its own comes out thicker than that. */
 double tw_run_own_mm(const struct tw_job *job, double ricasso_mm, double planned_mm);
 
+/* Whether side B lies with its ground face on a rest that rises as that face will when it is finished. A face A that stands over it, for it is only roughed, or
+ * the wheel stood too high, or the blank is thin, lifts the part: the pad no longer carries it, and side B loses as much more. */
+bool tw_run_on_rise(const struct tw_job *job);
+
+struct tw_run_blank_aim {
+    double ricasso_mm, planned_mm, butt_mm; /* as measured; as its load is planned */
+};
+
+/* How thick a part comes out whose faces each keep `left_mm` for later, where the wheel stands too high by `too_high_mm` on all faces together; and how
+ * much too high it stood, from the thickness. On a rest that rises a face A that lifts the part takes its own excess off side B again, so
+ * that the thickness tells half of it. */
+double tw_run_left_mm(const struct tw_job *job, const struct tw_run_blank_aim *blank, double x_mm, double left_mm,
+                      double too_high_mm);
+double tw_run_too_high_mm(const struct tw_job *job, const struct tw_run_blank_aim *blank, double x_mm, double left_mm,
+                          double thickness_mm);
+
+/* A gauge's uncertainty, in what tw_run_too_high_mm() makes of it. */
+double tw_run_gauge_mm(const struct tw_job *job, double gauge_mm);
+
 /* Whether that load keeps the totals that it was planned with, as one that is roughed does; and those that it is planned with. */
 bool tw_run_keeps(const struct tw_run_roughed *roughed, int load);
 const struct tw_run_totals *tw_run_totals_for(const struct tw_run_request *request, size_t load_number);

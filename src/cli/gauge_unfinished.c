@@ -35,10 +35,16 @@ static bool is_first_of_part(const struct checking *checking, size_t reading)
     return true;
 }
 
+/* Of what the wheel leaves too high on both faces, so much is in the thickness: a rest that rises takes half of it. */
+static double share_of(const struct tw_job *job)
+{
+    return tw_run_on_rise(job) ? 0.5 : 1.0;
+}
+
 /* What its finishing programs take off the part where both faces are roughed. */
 static double stock_mm(const struct checking *checking)
 {
-    return TW_SIDES_OF(checking->job) * tw_plan_finish_stock_mm(checking->job);
+    return share_of(checking->job) * TW_SIDES_OF(checking->job) * tw_plan_finish_stock_mm(checking->job);
 }
 
 /* In the mean, thicker than the finished part, at places where roughing took something; false: none of them was measured. */
@@ -73,9 +79,9 @@ static struct tw_roughed_part roughed_of(const struct checking *checking, const 
         if (roughed->load != blank->load || roughed->station != blank->station || roughed->stop)
             continue;
         part.told = roughed->told;
-        part.cut_mm = roughed->cut_mm;
-        part.was_off_mm = roughed->off_mm;
-        part.written_mm = roughed->written_mm;
+        part.cut_mm = share_of(checking->job) * roughed->cut_mm;
+        part.was_off_mm = share_of(checking->job) * roughed->off_mm;
+        part.written_mm = share_of(checking->job) * roughed->written_mm;
     }
     return part;
 }

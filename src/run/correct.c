@@ -65,7 +65,11 @@ static double deviation_mm(const struct weighing *weighing, const struct tw_meas
     const struct tw_job *job = weighing->asked->job;
     double length_mm = job->taper.length_mm, x_mm = measured->x_mm;
     double off_mm = measured->thickness_mm - aim_mm(job, measured->planned_mm, measured->butt_mm, x_mm);
+    struct tw_run_blank_aim blank = { measured->ricasso_mm, measured->planned_mm, measured->butt_mm };
 
+    if (as_today && tw_run_on_rise(job))
+        off_mm = tw_run_too_high_mm(job, &blank, x_mm, 0.0, measured->thickness_mm) +
+                 tw_run_own_mm(job, measured->ricasso_mm, measured->planned_mm);
     if (as_today && measured->roughed)
         off_mm += weighing->asked->now->roughing_mm - measured->totals.roughing_mm;
     if (as_today)
@@ -477,7 +481,8 @@ static bool misses_tolerance(const struct weighing *weighing, int load)
 
     for (size_t i = 0; i < weighing->asked->count; i++)
         if (weighing->asked->measured[i].load == load) {
-            missed += fabs(deviation_mm(weighing, &weighing->asked->measured[i], true)) > weighing->asked->tolerance_mm;
+            missed += fabs(deviation_mm(weighing, &weighing->asked->measured[i], true)) >
+                      tw_run_gauge_mm(weighing->asked->job, weighing->asked->tolerance_mm);
             count++;
         }
     return 2 * missed > count;
@@ -646,8 +651,11 @@ static enum tw_status weigh(const struct weighing *weighing, struct tw_correctio
 enum tw_status tw_corrections_make(const struct tw_weighing *asked, struct tw_corrections *out,
                                    struct tw_findings *findings)
 {
-    struct weighing weighing = { asked, findings };
+    struct tw_weighing told = *asked;
+    struct weighing weighing = { &told, findings };
     enum tw_status status;
+
+    told.gauge_mm = tw_run_gauge_mm(asked->job, asked->gauge_mm);
 
     *out = (struct tw_corrections){ .newest = newest_before(&weighing, INT_MAX) };
     status = weigh(&weighing, out);

@@ -47,10 +47,16 @@ static double finished_mm(const struct tw_job *job, const struct tw_roughed_part
     return tw_run_aim_mm(job, part->planned_mm, part->butt_mm, x_mm);
 }
 
+static struct tw_run_blank_aim blank_of(const struct tw_roughed_part *part)
+{
+    return (struct tw_run_blank_aim){ part->ricasso_mm, part->planned_mm, part->butt_mm };
+}
+
 static double aim_mm(const struct tw_job *job, const struct tw_roughed_part *part, double x_mm)
 {
-    return finished_mm(job, part, x_mm) + tw_run_own_mm(job, part->ricasso_mm, part->planned_mm) +
-           TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
+    struct tw_run_blank_aim blank = blank_of(part);
+
+    return tw_run_left_mm(job, &blank, x_mm, tw_plan_finish_stock_mm(job), 0.0);
 }
 
 /* What roughing takes off one side there. */
@@ -72,7 +78,10 @@ static size_t part_of(const struct weighing *weighing, const struct tw_gauging *
 
 static double off_mm(const struct weighing *weighing, const struct tw_gauging *reading, size_t part)
 {
-    return reading->thickness_mm - aim_mm(weighing->job, &weighing->parts[part], reading->x_mm);
+    struct tw_run_blank_aim blank = blank_of(&weighing->parts[part]);
+
+    return tw_run_too_high_mm(weighing->job, &blank, reading->x_mm, tw_plan_finish_stock_mm(weighing->job),
+                              reading->thickness_mm);
 }
 
 static enum tw_status check_touched(const struct weighing *weighing, const struct tw_gauging *reading,
@@ -185,7 +194,7 @@ static struct story tell(const struct weighing *weighing, size_t part, int left_
 
 static double fits_mm(const struct weighing *weighing)
 {
-    return fmax(FITS_MM, weighing->gauge_mm);
+    return fmax(FITS_MM, tw_run_gauge_mm(weighing->job, weighing->gauge_mm));
 }
 
 static double cost_of(const struct weighing *weighing, const struct story *story, int left_out)
@@ -295,15 +304,16 @@ static double scatter_mm(const struct weighing *weighing)
 static void judge(const struct weighing *weighing, size_t part, double chance_mm)
 {
     struct tw_roughed_found *found = &weighing->out[part];
+    double gauge_mm = tw_run_gauge_mm(weighing->job, weighing->gauge_mm);
 
     if (found->readings == 0 || found->stop != TW_ROUGHED_GOES_ON)
         return;
     found->sure_mm = 2.0 * chance_mm / sqrt((double)found->readings);
-    found->corrected = fabs(found->off_mm) > fmax(weighing->gauge_mm, found->sure_mm);
+    found->corrected = fabs(found->off_mm) > fmax(gauge_mm, found->sure_mm);
     found->value_mm = found->cut_mm + (found->corrected ? found->off_mm : 0.0);
-    if (found->corrected && fabs(found->value_mm - weighing->parts[part].written_mm) <= weighing->gauge_mm)
+    if (found->corrected && fabs(found->value_mm - weighing->parts[part].written_mm) <= gauge_mm)
         found->value_mm = weighing->parts[part].written_mm; /* no more than the gauge makes */
-    found->uncut = found->corrected && weighing->parts[part].written_mm > found->cut_mm + weighing->gauge_mm;
+    found->uncut = found->corrected && weighing->parts[part].written_mm > found->cut_mm + gauge_mm;
     if (found->corrected && found->off_mm > TW_ROUGHED_LEFT_MM)
         found->again_mm = found->off_mm;
 }
@@ -389,14 +399,19 @@ static void print_doubt(const struct doubting *doubting, size_t which, struct tw
 {
     const struct tw_doubt_reading *told = &doubting->told[which];
     const struct tw_gauging *reading = doubting->readings[which];
-    double by_mm = told->off_mm - told->expected_mm;
+    struct tw_run_blank_aim blank = blank_of(&doubting->weighing.parts[told->part]);
+    double stock_mm = tw_plan_finish_stock_mm(doubting->weighing.job);
+    double expected_mm = tw_run_left_mm(doubting->weighing.job, &blank, reading->x_mm, stock_mm, told->expected_mm);
+    double most_mm =
+        tw_run_left_mm(doubting->weighing.job, &blank, reading->x_mm, stock_mm, told->expected_mm + told->bound_mm);
+    double by_mm = reading->thickness_mm - expected_mm;
 
     tw_text_print(text, "thickness: part %s measures %s at %s, and ", reading->part,
                   tw_length_text(reading->thickness_mm, 3, is_inch(doubting)).text,
                   tw_length_text(reading->x_mm, 1, is_inch(doubting)).text);
     tw_text_print(text, "its other places, the other parts and the loads before make %s expect",
-                  tw_length_text(reading->thickness_mm - by_mm, 3, is_inch(doubting)).text);
-    tw_text_print(text, ", +-%s: %s %s", tw_fine_text(told->bound_mm, is_inch(doubting)).text,
+                  tw_length_text(expected_mm, 3, is_inch(doubting)).text);
+    tw_text_print(text, ", +-%s: %s %s", tw_fine_text(most_mm - expected_mm, is_inch(doubting)).text,
                   tw_fine_text(fabs(by_mm), is_inch(doubting)).text, by_mm > 0.0 ? "too much" : "too little");
     if (told->or_else != which)
         tw_text_print(text, ", or it is line %d that is misread", doubting->readings[told->or_else]->line);
@@ -451,7 +466,7 @@ enum tw_status tw_roughed_doubt(const struct tw_job *job, const struct tw_gaugin
         doubting.doubt.readings = doubting.told;
         doubting.doubt.parts = doubting.parts;
         doubting.doubt.part_count = doubting.weighing.count;
-        doubting.doubt.gauge_mm = gauge_mm;
+        doubting.doubt.gauge_mm = tw_run_gauge_mm(job, gauge_mm);
         status = tw_doubt(&doubting.doubt, findings);
     }
     if (status == TW_OK)

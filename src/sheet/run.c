@@ -624,8 +624,8 @@ static double roughed_mm(const struct page *page, size_t place, double x_mm)
     const struct tw_job *job = &part_at(page, place)->job;
     double ricasso_mm = load_of(page)->places[place].thickness_mm, planned_mm = job->taper.ricasso_mm;
     double butt_mm = job->taper.butt_mm + tw_run_butt_lower_mm(job, totals_of(page));
-    double left_mm = tw_run_aim_mm(job, planned_mm, butt_mm, x_mm) + tw_run_own_mm(job, ricasso_mm, planned_mm) +
-                     TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
+    struct tw_run_blank_aim blank = { ricasso_mm, planned_mm, butt_mm };
+    double left_mm = tw_run_left_mm(job, &blank, x_mm, tw_plan_finish_stock_mm(job), 0.0);
 
     return left_mm < ricasso_mm - 0.01 ? left_mm : (double)NAN;
 }
