@@ -44,7 +44,7 @@ static const struct tw_key run_keys[] = {
                  "so much thicker than its thickest" },
     { "order", WORD(orders), INTO(order), .preset = "by thickness", .source = OURS,
       .meaning = "by thickness: blanks of like thickness share a load, where they differ by more than they are measured to; "
-                 "as listed: in the order in which they are told" },
+                 "as listed: in the order of the list" },
     { "heights", WORD(heights), INTO(heights), .preset = "by load", .source = OURS,
       .meaning = "by load: flat blanks of a load share one program a side, for the middle of their thicknesses; by blank: a "
                  "program for each blank, at its own heights. Surveyed blanks always have their own" },
@@ -56,7 +56,7 @@ static const struct tw_key run_keys[] = {
       .meaning = "to take one blank off the fixture, or turn it over, and lay one in: wiped, pushed home, packed" },
     { "wheel_left", LENGTH(0, 500), INTO(wheel_left_mm), .preset = "0 mm", .example = "\"4 mm\"", .source = OURS,
       .meaning = "of the wheel's height (cup) or radius (disc), how much may still be used up as the run begins; from it the wheels "
-                 "that the run takes are counted; 0 mm: not told" },
+                 "that the run takes are counted; 0 mm: not given" },
     { "wheel_new", LENGTH(0, 500), INTO(wheel_new_mm), .preset = "0 mm", .example = "\"6 mm\"", .source = OURS,
       .meaning = "the same of a new wheel; 0 mm: as much as wheel_left" },
     { "dressing_takes", LENGTH(0, 5), INTO(dressing_mm), .preset = "0.02 mm", .source = TRADE,
