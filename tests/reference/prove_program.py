@@ -1,13 +1,13 @@
 """Grinds a blank in numbers along the moves of a program and tells what is wrong with the result.
 
-    python3 prove_program.py EXPECTATIONS FOLDER NAME... [--until-fault]
+    python3 prove_program.py EXPECTATIONS FOLDER NAME[=WAY]...
 
 reads EXPECTATIONS (hand-written setups, see tests/samples/expectations.json), and for each NAME the programs
 FOLDER/NAME/side-a.nc, side-b.nc (or side-a-rough.nc and after it side-a-finish.nc, and so on, where a setup says how much
 finishing may take off; of a hollowed sample also side-a-relief.nc, side-b-relief.nc, run after them) and
-FOLDER/NAME/summary.json. Prints one line for each side and, for every
-fault, a line that begins with FAULT. Exit status 1 when there was one. With --until-fault a side that follows one with faults is
-not looked at.
+FOLDER/NAME/summary.json. With WAY, a copy of them that spoil_program.py has spoiled so: then a side that follows one with
+faults is not looked at. Prints PROVE NAME WAY, one line for each side, for every fault a line that begins with FAULT, and PASSED or
+FAILED NAME WAY. Exit status 1 when there was a fault.
 
 Only the contract of the programs is known here: the setup frame, the target heights, the programmed points and
 the axis map. Nothing is taken from the planner.
@@ -29,7 +29,9 @@ import csv
 import json
 import os
 import re
+import shutil
 import sys
+import tempfile
 import typing
 
 import numpy as np
@@ -38,6 +40,7 @@ from shapely.affinity import translate
 from shapely.geometry import Point, Polygon, box
 
 import knife_drawings
+import spoil_program
 import wheel_wear
 
 GRID = 0.4              # mm between points of the tang
@@ -684,13 +687,24 @@ def fill(setup, shared):
     return setup
 
 
+def prove_spoiled(name, way, setup, folder, samples):
+    """Spoils a copy of the sample's programs: spoil_program.py."""
+    with tempfile.TemporaryDirectory() as scratch:
+        shutil.copytree(os.path.join(folder, name), os.path.join(scratch, name))
+        spoil_program.spoil_folder(way, os.path.join(scratch, name))
+        return prove(name, dict(setup, until_fault=True), scratch, samples)
+
+
 def main():
     expectations, folder, names = sys.argv[1], sys.argv[2], sys.argv[3:]
     shared = json.load(open(expectations))
     samples = os.path.join(os.path.dirname(expectations), shared["folder"])
-    until_fault = {"until_fault": names[-1] == "--until-fault"}
-    good = [prove(name, dict(fill(shared["samples"][name], shared), **until_fault), folder, samples)
-            for name in names if not name.startswith("--")]
+    good = []
+    for name, _, way in (word.partition("=") for word in names):
+        setup = fill(dict(shared["samples"][name]), shared)
+        print("PROVE %s %s" % (name, way))
+        good.append(prove_spoiled(name, way, setup, folder, samples) if way else prove(name, setup, folder, samples))
+        print("%s %s %s\n" % ("PASSED" if good[-1] else "FAILED", name, way))
     sys.exit(0 if all(good) else 1)
 
 

@@ -40,11 +40,15 @@ def spoil(lines, way, letter="", amount="0"):
     return [line for i, line in enumerate(lines) if i not in gone]
 
 
-way, folder = sys.argv[1].split(":"), sys.argv[2]
-path = os.path.join(folder, "side-a.nc")
-if not os.path.exists(path):        # what is left out of the roughing, the finishing would meet
-    path = os.path.join(folder, "side-a-rough.nc" if way[0] in ("skip", "rapid") else "side-a-finish.nc")
-with open(path, newline="") as file:
-    lines = file.readlines()
-with open(path, "w", newline="") as file:
-    file.writelines(spoil(lines, *way))
+def spoil_folder(way, folder):
+    path = os.path.join(folder, "side-a.nc")
+    if not os.path.exists(path):        # what is left out of the roughing, the finishing would meet
+        path = os.path.join(folder, "side-a-rough.nc" if way in ("skip", "rapid") else "side-a-finish.nc")
+    with open(path, newline="") as file:
+        lines = file.readlines()
+    with open(path, "w", newline="") as file:
+        file.writelines(spoil(lines, *way.split(":")))
+
+
+if __name__ == "__main__":
+    spoil_folder(sys.argv[1], sys.argv[2])
