@@ -64,10 +64,14 @@ static double half_way_mm(const struct page *page, double x_mm)
            tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
 }
 
-/* What roughing leaves for the finishing, on all faces that are ground together. */
-static double kept_mm(const struct tw_job *job)
+/* By how much thicker than finished roughing leaves the part: what all faces keep for the finishing; and where what side A keeps lifts the part on
+ * a rest that rises, so that side B loses as much, what one face keeps (run.h). */
+static double kept_mm(const struct page *page)
 {
-    return TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
+    const struct tw_job *job = page->job;
+
+    return page_lies_on_rising_rest(page) ? tw_plan_finish_stock_mm(job) - job->finish.allowance_mm
+                                          : TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
 }
 
 /* Where roughing has taken something off. */
@@ -75,7 +79,7 @@ static bool is_roughed_at(const struct page *page, double x_mm)
 {
     const struct tw_job *job = page->job;
 
-    return tw_taper_thickness_mm(job, x_mm) + kept_mm(job) < job->taper.ricasso_mm - TELLS_MM;
+    return tw_taper_thickness_mm(job, x_mm) + kept_mm(page) < job->taper.ricasso_mm - TELLS_MM;
 }
 
 static void write_aim(struct page *page, enum stage stage, int i)
@@ -88,7 +92,7 @@ static void write_aim(struct page *page, enum stage stage, int i)
     } else if (stage == BOTH_ROUGHED && !is_roughed_at(page, x_mm)) {
         tw_text_print(&page->out, "not here");
     } else if (stage == BOTH_ROUGHED) {
-        sheet_length(&page->out, page->inch, finished_mm + kept_mm(page->job), SHEET_BLOCKS);
+        sheet_length(&page->out, page->inch, finished_mm + kept_mm(page), SHEET_BLOCKS);
     } else {
         tw_text_print(&page->out, "<data data-key=\"setups.%d.packing.%d.finished_thickness_mm\" value=\"%.9g\">",
                       TW_SIDES_OF(page->job) - 1, i, finished_mm);
@@ -143,26 +147,32 @@ bool page_lies_on_rising_rest(const struct page *page)
 }
 
 /* From readings to the number by which the work offset is lowered. With z zero on the pad a thicker blank comes out as much
- * thinner, unless one face alone is ground, which lies as high over the pad whatever the blank; and with z zero on its own ricasso as much thicker (docs/job-reference.md, taper.thickness_band). */
+ * thinner, unless one face alone is ground, which lies as high over the pad whatever the blank; and with z zero on its own ricasso as much thicker
+ * (docs/job-reference.md, taper.thickness_band). A rest that lifts the part takes the blank and one of two faces out of the sum: the thickness is off by
+ * what the wheel is, once. It no longer does where the blank is thicker by more than side A keeps. */
 static void write_offset_sum(struct page *page, bool measured_later)
 {
     const struct tw_job *job = page->job;
+    bool on_rest = page_lies_on_rising_rest(page), on_pad = job->taper.zero == TW_ZERO_PAD;
+    double carried_mm = on_rest && on_pad ? tw_plan_finish_stock_mm(job) : 0.0;
 
     open_sum(page);
     tw_text_print(&page->out, "Found less aim, mean of the places");
     close_sum(page, measured_later);
     if (job->taper.band_mm > 0.0 && !(job->one_face && job->taper.zero == TW_ZERO_PAD)) {
         open_sum(page);
-        tw_text_print(&page->out, "%s the ricasso as measured less ",
-                      job->taper.zero == TW_ZERO_PAD ? "Plus" : "Minus");
-        sheet_length(&page->out, page->inch, job->taper.ricasso_mm, SHEET_GAUGE);
-        if (job->taper.zero == TW_ZERO_PAD && page_lies_on_rising_rest(page))
+        tw_text_print(&page->out, "%s the ricasso as measured less ", on_pad ? "Plus" : "Minus");
+        sheet_length(&page->out, page->inch, job->taper.ricasso_mm + carried_mm, SHEET_GAUGE);
+        if (carried_mm > 0.0)
             tw_text_print(&page->out, "; 0 where it is less, for then the rest carries it");
         close_sum(page, measured_later);
     }
     open_sum(page);
     tw_text_print(&page->out, "<strong>%s: lower the offset\u2019s %c by</strong>",
-                  job->one_face ? "Sum" : "Half of the sum", job->machine.up.letter);
+                  job->one_face || (on_rest && (!on_pad || job->taper.band_mm <= 0.0)) ? "Sum"
+                  : on_rest ? "Sum, or half of it where that is not 0"
+                            : "Half of the sum",
+                  job->machine.up.letter);
     close_sum(page, measured_later);
 }
 
