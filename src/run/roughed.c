@@ -371,15 +371,18 @@ struct doubting {
 static void list_told(struct doubting *doubting)
 {
     const struct weighing *weighing = &doubting->weighing;
+    bool asked[TW_RUN_STATIONS_MOST];
     double widest_mm = 1.0;
 
+    for (size_t part = 0; part < weighing->count; part++)
+        asked[part] = is_roughed_but_for_one(weighing, part);
     for (size_t i = 0; i < weighing->readings->count; i++)
         widest_mm = fmax(widest_mm, fabs(weighing->readings->items[i].y_mm));
     for (size_t i = 0; i < weighing->readings->count; i++) {
         const struct tw_gauging *reading = &weighing->readings->items[i];
         size_t part = part_of(weighing, reading);
 
-        if (part == weighing->count || !is_roughed_but_for_one(weighing, part))
+        if (part == weighing->count || !asked[part])
             continue;
         doubting->readings[doubting->doubt.count] = reading;
         doubting->told[doubting->doubt.count++] =
