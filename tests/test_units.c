@@ -240,3 +240,50 @@ Test(units, readings_of_a_sentence_stand_in_both_units)
     tw_text_free(&inch);
     tw_text_free(&metric);
 }
+
+/* By hand, from 25.4 mm an inch and 0.3048 m a foot; 25.4^3 is 16387.064; 200 * 9/5 + 32 is 392. */
+Test(units, a_figure_turns_to_the_unit_of_the_shop)
+{
+    static const struct {
+        double value;
+        const char *unit;
+        double inches;
+        const char *in_inches;
+    } rows[] = { { 25.4, "mm", 1.0, "in" },
+                 { 25.4, "mm/s", 60.0, "in/min" },
+                 { 0.3048, "m/s", 60.0, "ft/min" },
+                 { 16387.064, "mm3", 1.0, "in3" },
+                 { 200.0, "degC", 392.0, "degF" },
+                 { 12.0, "W", 12.0, "W" },
+                 { 0.3, "s", 0.3, "s" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct tw_shop_figure inch = tw_shop_figure(rows[i].value, rows[i].unit, true);
+        struct tw_shop_figure metric = tw_shop_figure(rows[i].value, rows[i].unit, false);
+
+        cr_expect(fabs(inch.value - rows[i].inches) < 1e-9 * rows[i].inches, "%s: %.17g", rows[i].unit, inch.value);
+        cr_expect(strcmp(inch.unit, rows[i].in_inches) == 0, "%s", inch.unit);
+        cr_expect(metric.value == rows[i].value && strcmp(metric.unit, rows[i].unit) == 0, "%s", metric.unit);
+    }
+}
+
+Test(units, a_figure_has_four_digits_and_no_power_of_ten)
+{
+    static const struct {
+        double value;
+        const char *shown;
+    } rows[] = { { 0.0, "0" },
+                 { 3.4e-13, "0" },
+                 { -4e-7, "0" },
+                 { 7.28e-6, "0.000007" },
+                 { 0.000887, "0.000887" },
+                 { 0.00123461, "0.001235" },
+                 { 408.71, "408.7" },
+                 { 200000.0, "200000" },
+                 { 6223.4, "6223" },
+                 { -12.5, "-12.5" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        cr_expect(strcmp(tw_figure_text(rows[i].value).text, rows[i].shown) == 0, "%g: %s", rows[i].value,
+                  tw_figure_text(rows[i].value).text);
+}

@@ -429,3 +429,34 @@ struct tw_duration_text tw_duration_at_least(double time_s)
         snprintf(out.text, sizeof out.text, "%ld min", minutes);
     return out;
 }
+
+struct tw_shop_figure tw_shop_figure(double value, const char *unit, bool inches)
+{
+    static const struct {
+        const char *unit, *in_inches;
+        double factor, zero;
+    } rows[] = { { "mm", "in", 1.0 / TW_MM_PER_INCH, 0.0 },
+                 { "mm/s", "in/min", 60.0 / TW_MM_PER_INCH, 0.0 },
+                 { "m/s", "ft/min", 60e3 / (12.0 * TW_MM_PER_INCH), 0.0 },
+                 { "mm3", "in3", 1.0 / TW_MM3_PER_INCH3, 0.0 },
+                 { "degC", "degF", 1.8, 32.0 } };
+
+    for (size_t i = 0; inches && i < sizeof rows / sizeof *rows; i++)
+        if (strcmp(unit, rows[i].unit) == 0)
+            return (struct tw_shop_figure){ value * rows[i].factor + rows[i].zero, rows[i].in_inches };
+    return (struct tw_shop_figure){ value, unit };
+}
+
+struct tw_figure_text tw_figure_text(double value)
+{
+    struct tw_figure_text out;
+    double size = fabs(value);
+
+    if (size < 0.5e-6)
+        snprintf(out.text, sizeof out.text, "0");
+    else if (size < 1e-3)
+        snprintf(out.text, sizeof out.text, "%.6f", value);
+    else
+        snprintf(out.text, sizeof out.text, size < 1e3 ? "%.4g" : "%.0f", value);
+    return out;
+}

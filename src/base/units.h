@@ -76,6 +76,22 @@ struct tw_length_text {
 
 struct tw_length_text tw_length_text(double mm, int decimals, bool inches);
 
+/* A figure in the unit of a shop: where inches come first mm, mm/s, m/s, mm3 and degC become in, in/min, ft/min, in3 and degF;
+ * any other unit stays. The name is static, or the caller's own. */
+struct tw_shop_figure {
+    double value;
+    const char *unit;
+};
+
+struct tw_shop_figure tw_shop_figure(double value, const char *unit, bool inches);
+
+/* Four digits of a number, none behind the sixth decimal and no power of ten: what a sum's rounding leaves is "0". */
+struct tw_figure_text {
+    char text[32];
+};
+
+struct tw_figure_text tw_figure_text(double value);
+
 /* What is small, as it is shown to a person: "3.0 um", or "0.12 thou". */
 struct tw_fine_text {
     char text[32];

@@ -17,7 +17,7 @@ static const struct option_row {
       OPTION_LIFT, offsetof(struct options, lift) },
     { "--cell", "LENGTH", "side of the cells in which the part is simulated, such as --cell \"0.05 mm\"", OPTION_CELL,
       offsetof(struct options, cell) },
-    { "--strict", NULL, "a program without a head fails, and so does a job of which a side is missing", OPTION_STRICT,
+    { "--strict", NULL, "a program without a head fails, and so does a job with a side missing", OPTION_STRICT,
       offsetof(struct options, strict) },
     { "--survey", "FILE", "measured heights of this blank, instead of those that the job names", OPTION_SURVEY,
       offsetof(struct options, survey) },

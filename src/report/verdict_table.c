@@ -12,26 +12,9 @@
 #include <stdio.h>
 #include <string.h>
 
-/* As a machine in inches shows them. */
-static const struct shown {
-    const char *unit, *in_inches;
-    double factor;
-} units[] = { { "mm", "in", 1.0 / TW_MM_PER_INCH },
-              { "mm/s", "in/min", 60.0 / TW_MM_PER_INCH },
-              { "m/s", "ft/min", 60e3 / (12.0 * TW_MM_PER_INCH) },
-              { "mm3", "in3", 1.0 / TW_MM3_PER_INCH3 } };
-
-static struct shown shown_as(const char *unit, bool inches)
-{
-    for (size_t i = 0; inches && i < sizeof units / sizeof *units; i++)
-        if (strcmp(unit, units[i].unit) == 0)
-            return units[i];
-    return (struct shown){ unit, unit, 1.0 };
-}
-
 static void print_amount(struct tw_text *text, double amount, const char *unit, bool inches)
 {
-    struct shown shown = shown_as(unit, inches);
+    struct tw_shop_figure shown = tw_shop_figure(amount, unit, inches);
     char number[48];
 
     if (!isfinite(amount))
@@ -39,7 +22,7 @@ static void print_amount(struct tw_text *text, double amount, const char *unit, 
     else if (*unit == '\0')
         snprintf(number, sizeof number, "%.0f", fmax(0.0, amount));
     else
-        snprintf(number, sizeof number, "%.4g %s", shown.factor * amount, shown.in_inches);
+        snprintf(number, sizeof number, "%s %s", tw_figure_text(shown.value).text, shown.unit);
     tw_text_print(text, " %14s", number);
 }
 
@@ -135,14 +118,15 @@ static void print_gauges(struct tw_text *text, const struct tw_proof *proof, boo
 
 static void print_proof(struct tw_text *text, const struct tw_proof *proof, struct style style)
 {
+    struct tw_shop_figure taken = tw_shop_figure(proof->removed_mm3, "mm3", style.inches);
     long time_s = lround(proof->cycle_time_s);
 
     tw_text_print(text, "\n");
     tw_plain_append(text, proof->name);
     tw_text_print(text, ", side %s%s%s%s\n", tw_side_letter(proof->side), proof->scope == TW_SCOPE_WHOLE ? "" : ", ",
                   tw_scope_name(proof->scope), proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
-    tw_text_print(text, "  %ld min %02ld s, %.4g %s taken off\n", time_s / 60, time_s % 60,
-                  shown_as("mm3", style.inches).factor * proof->removed_mm3, shown_as("mm3", style.inches).in_inches);
+    tw_text_print(text, "  %ld min %02ld s, %s %s taken off\n", time_s / 60, time_s % 60,
+                  tw_figure_text(taken.value).text, taken.unit);
     print_hottest(text, proof, style.inches);
     print_heat(text, &proof->heat, style.inches);
     tw_text_print(text, style.banded ? "       %-12s %14s %14s  %-11s %s\n" : "       %-12s %14s %14s\n", "check",

@@ -2,6 +2,7 @@
 #include "sheet/sheet.h"
 
 #include "base/numbers.h"
+#include "base/units.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -9,6 +10,8 @@
 
 static void amount(struct page *page, double value, const char *unit)
 {
+    struct tw_shop_figure shown = tw_shop_figure(value, unit, page->inch);
+
     if (!isfinite(value))
         tw_text_print(&page->out, "\u2013");
     else if (*unit == '\0')
@@ -18,7 +21,7 @@ static void amount(struct page *page, double value, const char *unit)
     else if (strcmp(unit, "degC") == 0)
         sheet_temperature_short(&page->out, page->inch, value);
     else
-        tw_text_print(&page->out, fabs(value) < 100.0 ? "%.3g\u00a0%s" : "%.0f\u00a0%s", value, unit);
+        tw_text_print(&page->out, "%s\u00a0%s", tw_figure_text(shown.value).text, shown.unit);
 }
 
 /* Programs beside each other in one table. */
@@ -193,11 +196,11 @@ enum tw_status section_verdict(struct page *page)
 {
     const struct tw_verdict *verdict = page->verdict;
 
-    tw_text_print(
-        &page->out,
-        "<p>The programs were run in a simulator, from their text alone. What it cannot see: the machine\u2019s "
-        "stiffness and errors, the wheel\u2019s wear, a bowed blank, anything not in the fixture\u2019s "
-        "profile.</p>\n<ul>\n");
+    tw_text_print(&page->out,
+                  "<p>The programs were run in a simulator, from their text alone. What it cannot see: errors of the "
+                  "machine, a wheel "
+                  "that loads or runs out, a bow that was not surveyed, anything that is not in the fixture\u2019s "
+                  "profile.</p>\n<ul>\n");
     for (size_t i = 0; i < verdict->count; i++)
         write_program(page, &verdict->proofs[i]);
     tw_text_print(&page->out, "</ul>\n");
