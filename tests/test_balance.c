@@ -526,7 +526,7 @@ Test(balance, a_pin_outside_of_the_scales_is_refused)
     expect_text(
         findings.items[0].text,
         "job.cfg: handle.pins: hole 1, 15.0 mm behind the taper start, is not covered by the scales; drop its pin, "
-        "or mend scale_front or scale_outline");
+        "or correct scale_front or scale_outline");
     tw_findings_free(&findings);
 }
 

@@ -511,7 +511,7 @@ Test(sheet, a_blank_that_is_measured_between_is_touched_off_once)
         cr_expect(epsilon_eq(dbl, stage.plan.setups[i].face.zero_mm, 2.8, 1e-9));
     write_html(&stage);
     expect_holds(stage.html, ", <strong>once, with A up</strong>. Roughing and finishing of both sides go by it");
-    expect_holds(stage.html, "no dressing and no touching off, on side B\u2019s ricasso neither");
+    expect_holds(stage.html, "no dressing and no touching off, not even on side B\u2019s ricasso");
     expect_holds(stage.html,
                  "If the wheel was touched off anew since side A was roughed, rough side A again by the new "
                  "setting, packed as for its finishing, before you measure");

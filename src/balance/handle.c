@@ -166,7 +166,7 @@ static enum tw_status check_covered(struct cutting *cut, const struct tw_job *jo
     if (inside != 0)
         return tw_geos_fail(shapes->geos, "place a pin", shapes->findings);
     return tw_fail(shapes->findings, TW_BAD_INPUT, (struct tw_place){ .file = job->path, .key = "handle.pins" },
-                   "hole %d, %.1f mm behind the taper start, is not covered by the scales; drop its pin, or mend "
+                   "hole %d, %.1f mm behind the taper start, is not covered by the scales; drop its pin, or correct "
                    "scale_front or scale_outline",
                    pin->hole, at.x_mm);
 }

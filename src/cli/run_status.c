@@ -179,7 +179,7 @@ static void print_far_off(struct tw_text *text, const struct run_standing *stand
     if (standing->grind > 0)
         tw_text_print(
             text,
-            "  where the cause is found and mended, go on, and measure load %d before any other is ground: its "
+            "  where the cause is found and put right, go on, and measure load %d before any other is ground: its "
             "readings clear this\n",
             standing->grind);
 }

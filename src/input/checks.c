@@ -740,7 +740,7 @@ static void check_survey_parts(struct tw_input *input)
     if (KNOWN(input, "parts") && job->survey.path && job->parts > 1)
         tw_input_faultf(
             input, tw_input_place(input, "survey.file"),
-            "a survey tells of one blank, but parts = %d; grind surveyed blanks one by one, with parts = 1;",
+            "a survey holds for one blank, but parts = %d; grind surveyed blanks one by one, with parts = 1;",
             job->parts);
 }
 
@@ -789,7 +789,7 @@ static void check_blanks(struct tw_input *input)
         tw_input_faultf(input, at, "holds %zu blanks, but parts = %d; name one for each part, in the stations' order",
                         job->blank_count, job->parts);
     if (job->blank_count > 0 && job->survey.path)
-        tw_input_faultf(input, at, "stand beside survey.file, which tells of one blank; give each its own survey");
+        tw_input_faultf(input, at, "stand beside survey.file, which holds for one blank; give each its own survey");
     for (size_t i = 0; i < job->blank_count; i++)
         check_blank(input, i);
 }

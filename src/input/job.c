@@ -453,7 +453,7 @@ static void fit_order_to_relief(struct tw_input *input)
     if (tw_input_origin(input, "order")->setting)
         tw_input_faultf(
             input, at,
-            "\"rough-then-finish\" finishes by what a measurement tells of the wheel as it stands, and relief.when = "
+            "\"rough-then-finish\" finishes by a measurement of the wheel as it stands, and relief.when = "
             "\"first\" changes to relief_wheel and back in between: write relief.when = \"last\"; or order = "
             "\"a-then-b\";");
     else

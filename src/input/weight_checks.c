@@ -266,7 +266,7 @@ static void check_distal_thicknesses(struct tw_input *input)
     for (size_t i = 0; sound(input, "blade.distal") && i < distal->count; i++)
         if (!(distal->points[i].y_mm > 0 && distal->points[i].y_mm <= THICKEST_MM)) {
             tw_input_faultf(input, tw_input_place(input, "blade.distal"),
-                            "pair %zu tells of a thickness of %.6g mm; above 0 mm and up to %.6g mm is allowed; each "
+                            "pair %zu gives a thickness of %.6g mm; above 0 mm and up to %.6g mm is allowed; each "
                             "pair is a distance behind the tip and the thickness there",
                             i + 1, distal->points[i].y_mm, THICKEST_MM);
             return;
@@ -283,10 +283,11 @@ static void check_blade_length(struct tw_input *input)
     if (!given(input, "blade.length"))
         job->blade.length_mm = drawn_mm;
     else if (drawn_mm > 0 && fabs(drawn_mm - job->blade.length_mm) > BLADE_MM)
-        tw_input_faultf(input, tw_input_place(input, "blade.length"),
-                        "%.6g mm, but the drawing's tip lies %.2f mm ahead of the taper start; drop this key or mend "
-                        "the drawing's scale",
-                        job->blade.length_mm, drawn_mm);
+        tw_input_faultf(
+            input, tw_input_place(input, "blade.length"),
+            "%.6g mm, but the drawing's tip lies %.2f mm ahead of the taper start; drop this key or correct "
+            "the drawing's scale",
+            job->blade.length_mm, drawn_mm);
     else if (job->blade.length_mm < drawn_ahead_mm(job) - BLADE_MM)
         tw_input_faultf(input, tw_input_place(input, "blade.length"),
                         "%.6g mm, but the drawing shows steel as far as %.2f mm ahead of the taper start, and the tip "

@@ -347,7 +347,7 @@ function stations() {
 export async function design() {
   designing = true;
   if (!inputs() && ofJob('fixture.keep_outs')) await page.change({ 'fixture.keep_outs': null }, 'The stops of the job are notes now.');
-  const asked = inputs() || onlyStopsAmiss() ? await ask('fixture', stations()) : 'The job has other faults: mend them first, the notes say how.';
+  const asked = inputs() || onlyStopsAmiss() ? await ask('fixture', stations()) : 'The job has other faults: correct these first; the notes say how.';
   if (asked !== true) designing = false;
   by('design-said').textContent = asked === true ? '' : asked;
 }

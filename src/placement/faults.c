@@ -631,7 +631,7 @@ static bool width_told(const struct inquiry *inquiry)
     if (!(inquiry->told->tang_width_mm > 0.0) || tang_width_agrees(inquiry))
         return false;
     return ask(inquiry, TW_PLACED_WIDTH_TOLD, "tang_width",
-               "%s, but the drawn steel behind the taper start is %s wide at most; mend the one that is wrong: "
+               "%s, but the drawn steel behind the taper start is %s wide at most; correct the one that is wrong: "
                "this key, taper_start, or the drawing's unit",
                length_words(inquiry, inquiry->told->tang_width_mm).text,
                length_words(inquiry, inquiry->placement->widest_mm).text);

@@ -557,7 +557,7 @@ static void keep_wheel(struct page *page, const struct sheet_side *side)
         tw_text_print(
             &page->out,
             "Leave the wheel as it is: no dressing%s. The measurement after the roughing tells what it has lost.",
-            page->job->taper.zero == TW_ZERO_RICASSO ? " and no touching off, on side B\u2019s ricasso neither"
+            page->job->taper.zero == TW_ZERO_RICASSO ? " and no touching off, not even on side B\u2019s ricasso"
                                                      : " and no touching off");
     between_close(page);
 }
