@@ -453,6 +453,13 @@ static const struct wrong {
     { "part,x,x,thickness\n", "the column x is named twice" },
     { "part,x,thickness\n1,2 mm\n", "holds 2 cells, but the heading names 3 columns" },
     { "part,x,thickness\n1,2,3 mm\n", "" },
+    { "part,x,thickness\n1,2,0 mm,3 mm\n",
+      "holds 4 cells, but the heading names 3 columns; a comma parts cells, so decimals stand behind a point" },
+    { "part;x;thickness\n1;2 mm;3 mm;4\n",
+      "holds 4 cells, but the heading names 3 columns; put a text that holds the separator in quotes" },
+    { "part,x [mn],thickness [mm]\n1,2,3\n", "the column x has the unknown unit \"mn\"; allowed are " },
+    { "part [mm],x [mm],thickness [mm]\n1,2,3\n", "the column part has no unit, but here stands \"mm\"" },
+    { "part,x [mm],thickness\n1,2,3\n", "\"3\" has no unit" },
     { "part,x,thickness\n,2 mm,3 mm\n", "is empty; write for example 7" },
     { "part,x,thickness\n1,2 mm,300 mm\n", "\"300 mm\" is out of range: 0.1 mm to 50 mm is allowed" },
     { "part,station,x,thickness\n1,12,2 mm,3 mm\n", "\"12\" is no number of a station, 1 to 9" },
@@ -495,4 +502,26 @@ Test(table, wrong_tables_say_what_is_wrong_with_line_and_column)
         remove(path);
         tw_findings_free(&told);
     }
+}
+
+/* As in outlines and surveys: a unit in the heading holds for the bare numbers below, a cell may carry its own. 0.1 in is 2.54 mm by
+ * the international yard and pound agreement of 1959. */
+Test(table, a_unit_in_the_heading_holds_for_bare_numbers)
+{
+    char path[] = "/tmp/tangwright-test-XXXXXX";
+    FILE *stream = fdopen(mkstemp(path), "w");
+    struct tw_gaugings out;
+
+    cr_assert(stream != NULL);
+    fputs("part, x [mm], y (mm), thickness [in]\n1, 40, -7, 0.1\n1, 1 in, 0, 2.4 mm\n", stream);
+    fclose(stream);
+    cr_assert(eq(int, tw_gaugings_read(path, &out, NULL), TW_OK));
+    remove(path);
+    cr_assert(eq(sz, out.count, 2));
+    cr_expect(epsilon_eq(dbl, out.items[0].x_mm, 40.0, 1e-12));
+    cr_expect(epsilon_eq(dbl, out.items[0].y_mm, -7.0, 1e-12));
+    cr_expect(epsilon_eq(dbl, out.items[0].thickness_mm, 2.54, 1e-12));
+    cr_expect(epsilon_eq(dbl, out.items[1].x_mm, 25.4, 1e-12));
+    cr_expect(epsilon_eq(dbl, out.items[1].thickness_mm, 2.4, 1e-12));
+    tw_gaugings_free(&out);
 }

@@ -2,7 +2,6 @@
 #include "base/cells.h"
 
 #include "base/file.h"
-#include "base/text.h"
 
 #include <string.h>
 
@@ -142,6 +141,30 @@ enum tw_status cells_next(struct cells_reader *reader, struct cells *out, struct
         return part_line(reader, start, content, out, findings);
     }
     return TW_OK;
+}
+
+char *cells_part_unit(char *cell)
+{
+    char *open = strpbrk(cell, "[("), *close;
+
+    if (!open)
+        return NULL;
+    close = strpbrk(open, "])");
+    if (close)
+        *close = '\0';
+    *open = '\0';
+    for (char *tail = open; tail > cell && (tail[-1] == ' ' || tail[-1] == '\t'); tail--)
+        tail[-1] = '\0';
+    return open + 1;
+}
+
+void cells_print_surplus(const struct cells_reader *reader, const struct cells *cells, size_t columns,
+                         struct tw_text *text)
+{
+    tw_text_print(text, "holds %zu cells, but the heading names %zu columns; ", cells->count, columns);
+    if (reader->separator == ',')
+        tw_text_print(text, "a comma parts cells, so decimals stand behind a point, ");
+    tw_text_print(text, "%sa text that holds the separator in quotes", reader->separator == ',' ? "and " : "put ");
 }
 
 bool cells_each(struct cells_reader *reader, const struct cells_use *use, void *table, struct tw_findings *findings)

@@ -4,6 +4,7 @@
 #ifndef TANGWRIGHT_BASE_CELLS_H
 #define TANGWRIGHT_BASE_CELLS_H
 
+#include "base/text.h"
 #include "tangwright/findings.h"
 
 #include <stdbool.h>
@@ -31,6 +32,13 @@ void cells_open(struct cells_reader *reader, const char *path, char *text, size_
 /* The next line that says something; count 0 at the end. A line that cannot be parted is a finding,
  * TW_BAD_INPUT, and the reader then stands at the next. */
 enum tw_status cells_next(struct cells_reader *reader, struct cells *out, struct tw_findings *findings);
+
+/* Parts a heading's "x [mm]" or "x (mm)" in place: the name stays in `cell`, the unit's text is returned, NULL without one. */
+char *cells_part_unit(char *cell);
+
+/* That a line holds more cells than the heading names columns, and what the reason may be. */
+void cells_print_surplus(const struct cells_reader *reader, const struct cells *cells, size_t columns,
+                         struct tw_text *text);
 
 /* Who reads a table, line by line; `table` is handed on. */
 struct cells_use {

@@ -352,6 +352,30 @@ bool tw_measure_read(const char *written, enum tw_quantity quantity, const char 
     return true;
 }
 
+bool tw_is_bare_number(const char *written)
+{
+    char *end;
+
+    strtod(written, &end);
+    return end != written && *end == '\0';
+}
+
+bool tw_measure_read_in(const struct tw_unit *unit, const char *written, enum tw_quantity quantity,
+                        const char *usual_unit, struct tw_measure *out, struct tw_text *complaint)
+{
+    struct tw_text whole = { 0 };
+    bool sound;
+
+    if (!unit || !tw_is_bare_number(written))
+        return tw_measure_read(written, quantity, usual_unit, out, complaint);
+    tw_text_print(&whole, "%s %s", written, unit->name);
+    sound = !whole.failed && tw_measure_read(whole.data, quantity, usual_unit, out, complaint);
+    if (complaint)
+        complaint->failed = complaint->failed || whole.failed;
+    tw_text_free(&whole);
+    return sound;
+}
+
 struct tw_length_text tw_length_text(double mm, int decimals, bool inches)
 {
     struct tw_length_text out;

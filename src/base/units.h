@@ -69,6 +69,13 @@ double tw_unit_from_inside(const struct tw_unit *unit, double value);
 bool tw_measure_read(const char *written, enum tw_quantity quantity, const char *usual_unit, struct tw_measure *out,
                      struct tw_text *complaint);
 
+/* Whether it is a number with no unit behind it. */
+bool tw_is_bare_number(const char *written);
+
+/* The same for a table whose heading names the unit: a bare number is in that one. `unit` NULL: there is none. */
+bool tw_measure_read_in(const struct tw_unit *unit, const char *written, enum tw_quantity quantity,
+                        const char *usual_unit, struct tw_measure *out, struct tw_text *complaint);
+
 /* A length as it is shown to a person: "3.048 mm", or "0.1200 in" with one decimal more, or two where there are fewer than two. */
 struct tw_length_text {
     char text[32];

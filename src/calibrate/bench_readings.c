@@ -284,6 +284,15 @@ static void add_reading(struct table *table, const struct tw_bench_reading *read
     }
 }
 
+static void complain_of_surplus(struct table *table, struct tw_place place, const struct cells *cells)
+{
+    struct tw_text text = { 0 };
+
+    cells_print_surplus(&table->reader, cells, table->width, &text);
+    fault(table, place, "%s", text.failed ? "holds more cells than the heading names columns" : text.data);
+    tw_text_free(&text);
+}
+
 static void read_row(void *context, const struct cells *cells)
 {
     struct table *table = context;
@@ -292,7 +301,7 @@ static void read_row(void *context, const struct cells *cells)
     bool sound;
 
     if (cells->count > table->width) {
-        fault(table, place, "holds %zu cells, but the heading names %zu columns", cells->count, table->width);
+        complain_of_surplus(table, place, cells);
         return;
     }
     if (!read_test(table, cells, place, &reading.test))

@@ -388,10 +388,7 @@ static void read_row(void *table, const struct cells *cells)
     bool sound = true;
 
     if (cells->count > sheet->width) {
-        tw_text_print(&complaint,
-                      "holds %zu cells, but the heading names %zu columns; put a text that holds the "
-                      "separator in quotes",
-                      cells->count, sheet->width);
+        cells_print_surplus(&sheet->reader, cells, sheet->width, &complaint);
         fault(sheet, place, &complaint);
         return;
     }

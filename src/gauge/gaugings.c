@@ -29,6 +29,7 @@ struct sheet {
     struct tw_findings *findings;
     int order[CELLS_MOST]; /* column_id of each cell, as the heading has them */
     size_t width;
+    const struct tw_unit *units[COLUMN_COUNT]; /* of the heading; NULL: the cells carry their own */
     struct tw_gaugings *out;
     size_t capacity;
     bool faulty;
@@ -73,9 +74,29 @@ static void complain_of_column(struct sheet *sheet, int line, const char *name)
     fault(sheet, line, NULL, &text);
 }
 
-static void read_heading_cell(struct sheet *sheet, int line, const char *cell)
+static bool is_length(int id)
+{
+    return columns[id].most_mm > columns[id].least_mm;
+}
+
+static void complain_of_unit(struct sheet *sheet, int line, int id, const char *unit)
 {
     struct tw_text text = { 0 };
+
+    tw_text_print(&text, "the column %s ", columns[id].name);
+    if (is_length(id)) {
+        tw_text_print(&text, "has the unknown unit \"%s\"; allowed are ", unit);
+        tw_quantity_units(TW_LENGTH, &text);
+    } else {
+        tw_text_print(&text, "has no unit, but here stands \"%s\"; write %s", unit, columns[id].name);
+    }
+    fault(sheet, line, NULL, &text);
+}
+
+static void read_heading_cell(struct sheet *sheet, int line, char *cell)
+{
+    struct tw_text text = { 0 };
+    const char *unit = cells_part_unit(cell);
     int id = 0;
 
     while (id < COLUMN_COUNT && strcmp(columns[id].name, cell) != 0)
@@ -85,6 +106,10 @@ static void read_heading_cell(struct sheet *sheet, int line, const char *cell)
     } else if (has(sheet, (enum column_id)id)) {
         tw_text_print(&text, "the column %s is named twice; keep one of them", cell);
         fault(sheet, line, NULL, &text);
+    } else if (unit) {
+        sheet->units[id] = is_length(id) ? tw_unit_find(unit, TW_LENGTH) : NULL;
+        if (!sheet->units[id])
+            complain_of_unit(sheet, line, id, unit);
     }
     sheet->order[sheet->width++] = id;
 }
@@ -111,11 +136,12 @@ static bool read_heading(void *table, const struct cells *cells)
 
 /* ---- rows ---- */
 
-static bool read_length(enum column_id id, const char *seen, double *out_mm, struct tw_text *complaint)
+static bool read_length(const struct sheet *sheet, enum column_id id, const char *seen, double *out_mm,
+                        struct tw_text *complaint)
 {
     struct tw_measure measure;
 
-    if (!tw_measure_read(seen, TW_LENGTH, "mm", &measure, complaint))
+    if (!tw_measure_read_in(sheet->units[id], seen, TW_LENGTH, "mm", &measure, complaint))
         return false;
     if (measure.value < columns[id].least_mm || measure.value > columns[id].most_mm) {
         tw_text_print(complaint, "\"%s\" is out of range: %g mm to %g mm is allowed", seen, columns[id].least_mm,
@@ -146,7 +172,8 @@ static bool read_part(const char *seen, char out[TW_GAUGE_PART_BYTES], struct tw
     return false;
 }
 
-static bool read_cell(enum column_id id, const char *seen, struct tw_gauging *out, struct tw_text *complaint)
+static bool read_cell(const struct sheet *sheet, enum column_id id, const char *seen, struct tw_gauging *out,
+                      struct tw_text *complaint)
 {
     if (!*seen) {
         tw_text_print(complaint, "is empty; write for example %s", columns[id].example);
@@ -158,11 +185,11 @@ static bool read_cell(enum column_id id, const char *seen, struct tw_gauging *ou
     case COLUMN_STATION:
         return read_station(seen, &out->station, complaint);
     case COLUMN_X:
-        return read_length(id, seen, &out->x_mm, complaint);
+        return read_length(sheet, id, seen, &out->x_mm, complaint);
     case COLUMN_Y:
-        return read_length(id, seen, &out->y_mm, complaint);
+        return read_length(sheet, id, seen, &out->y_mm, complaint);
     default:
-        return read_length(id, seen, &out->thickness_mm, complaint);
+        return read_length(sheet, id, seen, &out->thickness_mm, complaint);
     }
 }
 
@@ -192,15 +219,17 @@ static void read_row(void *table, const struct cells *cells)
     bool sound = true;
 
     if (cells->count != sheet->width) {
-        tw_text_print(&text, "holds %zu cells, but the heading names %zu columns%s", cells->count, sheet->width,
-                      cells->count > sheet->width ? "; a comma parts cells, so decimals stand behind a point" : "");
+        if (cells->count > sheet->width)
+            cells_print_surplus(&sheet->reader, cells, sheet->width, &text);
+        else
+            tw_text_print(&text, "holds %zu cells, but the heading names %zu columns", cells->count, sheet->width);
         fault(sheet, cells->line, NULL, &text);
         return;
     }
     for (size_t i = 0; i < cells->count; i++) {
         enum column_id id = (enum column_id)sheet->order[i];
 
-        if (read_cell(id, cells->text[i], &gauging, &text))
+        if (read_cell(sheet, id, cells->text[i], &gauging, &text))
             continue;
         fault(sheet, cells->line, columns[id].name, &text);
         sound = false;

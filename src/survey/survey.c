@@ -65,22 +65,6 @@ static void fault(struct sheet *sheet, int line, struct tw_text *complaint)
 
 /* ---- the heading ---- */
 
-/* Parts "x [mm]" or "x (mm)" in place: the name stays in `cell`, the unit's text is returned, NULL without one. */
-static char *part_unit(char *cell)
-{
-    char *open = strpbrk(cell, "[("), *close;
-
-    if (!open)
-        return NULL;
-    close = strpbrk(open, "])");
-    if (close)
-        *close = '\0';
-    *open = '\0';
-    for (char *tail = open; tail > cell && (tail[-1] == ' ' || tail[-1] == '\t'); tail--)
-        tail[-1] = '\0';
-    return open + 1;
-}
-
 static void complain_of_column(struct sheet *sheet, int line, const char *name)
 {
     struct tw_nearest nearest = tw_nearest_to(name);
@@ -110,7 +94,7 @@ static void complain_of_unit(struct sheet *sheet, int line, const char *name, co
 static void read_heading_cell(struct sheet *sheet, int line, char *cell)
 {
     struct tw_text text = { 0 };
-    const char *unit = part_unit(cell);
+    const char *unit = cells_part_unit(cell);
     int id = 0;
 
     while (id < COLUMN_COUNT && strcmp(columns[id].name, cell) != 0)
@@ -165,29 +149,6 @@ static void read_heading(struct sheet *sheet, const struct cells *cells)
 
 /* ---- rows ---- */
 
-static bool is_bare_number(const char *seen)
-{
-    char *end;
-
-    strtod(seen, &end);
-    return end != seen && *end == '\0';
-}
-
-/* "0.12" in the heading's unit, or "0.12 mm"; what is wrong goes to `detail`, which stays untouched otherwise. */
-static bool read_measure(const struct tw_unit *unit, const char *seen, struct tw_measure *out, struct tw_text *detail)
-{
-    struct tw_text whole = { 0 };
-    bool sound;
-
-    if (!is_bare_number(seen))
-        return tw_measure_read(seen, TW_LENGTH, "mm", out, detail);
-    tw_text_print(&whole, "%s %s", seen, unit->name);
-    sound = !whole.failed && tw_measure_read(whole.data, TW_LENGTH, "mm", out, detail);
-    detail->failed = detail->failed || whole.failed;
-    tw_text_free(&whole);
-    return sound;
-}
-
 static bool read_length(struct sheet *sheet, int id, const char *seen, double *out_mm, struct tw_text *detail)
 {
     const struct column *column = &columns[id];
@@ -197,19 +158,19 @@ static bool read_length(struct sheet *sheet, int id, const char *seen, double *o
         tw_text_print(detail, "the cell is empty; a length stands here, such as 0.12 mm");
         return false;
     }
-    if (is_bare_number(seen) && !sheet->units[id]) {
+    if (tw_is_bare_number(seen) && !sheet->units[id]) {
         tw_text_print(detail, "%s is a bare number; name the unit in the heading, %s, or in the cell, \"%s mm\"", seen,
                       column->example, seen);
         return false;
     }
-    if (!read_measure(sheet->units[id], seen, &measure, detail))
+    if (!tw_measure_read_in(sheet->units[id], seen, TW_LENGTH, "mm", &measure, detail))
         return false;
     if (measure.value >= column->least_mm && measure.value <= column->most_mm) {
         *out_mm = measure.value;
         return true;
     }
     tw_text_print(detail, "%s%s%s is out of range: %.6g %s to %.6g %s is allowed", seen,
-                  is_bare_number(seen) ? " " : "", is_bare_number(seen) ? measure.unit->name : "",
+                  tw_is_bare_number(seen) ? " " : "", tw_is_bare_number(seen) ? measure.unit->name : "",
                   tw_unit_from_inside(measure.unit, column->least_mm), measure.unit->name,
                   tw_unit_from_inside(measure.unit, column->most_mm), measure.unit->name);
     return false;
