@@ -28,9 +28,10 @@ OPTIMISE := $(OPTIMISE_$(VARIANT))
 OPTIMISE_TEST_release := -O1 -g1
 OPTIMISE_TEST_checked := $(subst -O1,-O0,$(OPTIMISE_checked))
 OPTIMISE_TEST := $(or $(OPTIMISE_TEST_$(VARIANT)),$(OPTIMISE))
+comma    := ,
 # A hundred and more programs are linked: by the quicker linker, where it is there. Each test is a process, which loads the
-# libraries that it uses and no others.
-LINKER   := $(if $(shell command -v ld.lld),-fuse-ld=lld) -Wl,--as-needed
+# libraries that it uses and no others. A linker more on each core is busy: threads of one would only wait for each other.
+LINKER   := $(if $(shell command -v ld.lld),-fuse-ld=lld -Wl$(comma)--threads=1) -Wl,--as-needed
 # Asked once, when the first file wants it: by then `deps` has installed what is asked.
 LIBCFLAGS = $(eval LIBCFLAGS := $(shell pkg-config --cflags $(LIBRARIES)))$(LIBCFLAGS)
 LDLIBS    = $(eval LDLIBS := $(shell pkg-config --libs $(LIBRARIES)) -lglpk -lm -pthread)$(LDLIBS)

@@ -127,6 +127,7 @@ Test(proven, only_programs_from_which_more_is_kept_back_are_planned_anew)
     job.order = TW_ORDER_A_THEN_B;
     job.relief.depth_mm = 0.0;
     job.taper.band_mm = 0.0;
+    job.taper.butt_mm = (job.taper.butt_mm + job.taper.ricasso_mm) / 2.0;
     cr_assert(eq(int, tw_plan_make(&job, &first, &findings), TW_OK));
     cr_assert(eq(int, tw_plan_make(&job, &proven.plan, &findings), TW_OK));
     reserves.of[TW_SIDE_B][0] = (struct tw_reserve){ .load_share = 0.25, .plans = 1 };
@@ -158,6 +159,7 @@ Test(proven, in_haste_a_program_is_planned_anew_without_a_search)
     job.order = TW_ORDER_A_THEN_B;
     job.relief.depth_mm = 0.0;
     job.taper.band_mm = 0.0;
+    job.taper.butt_mm = (job.taper.butt_mm + job.taper.ricasso_mm) / 2.0;
     cr_assert(eq(int, tw_plan_make(&job, &proven.plan, &findings), TW_OK));
     searched_s = proven.plan.effort_s;
     time_s = again->part_time_s;

@@ -839,13 +839,16 @@ Test(load, each_blank_is_ground_at_its_own_heights_in_one_program, ONLY_IN_RELEA
     "stations = \"1, 3\"; blanks = ( { number = \"1\"; thickness = \"2.5 mm\"; }, { number = \"2\"; thickness = "      \
     "\"2.5 mm\"; } );"
 
-/* Plans the run's only load with a wheel that wants dressing after so many mm3; a face of one blank is some 540 of them, as above. */
+/* Plans the run's only load, tapered to 1.95 mm, with a wheel that wants dressing after so many mm3; a face of one blank is some 270
+ * of them: half of 0.55 mm over 110 mm by 18 mm. */
 static struct laid plan_dressed(const char *lines, int dress_after_mm3, struct tw_load_plan *plan)
 {
     struct laid laid = { .folder = make_folder() };
-    char change[80];
+    char change[140];
 
-    snprintf(change, sizeof change, "s|^wheel: {|&dress_after = \\\"%d mm3\\\";|", dress_after_mm3);
+    snprintf(change, sizeof change,
+             "s/1.4 mm/1.95 mm/; /thickness_band/s/0.02/0.01/; s|^wheel: {|&dress_after = \\\"%d mm3\\\";|",
+             dress_after_mm3);
     write_run(&laid.folder, lines);
     use_job(&laid.folder, change);
     cr_assert(eq(int, read_run(&laid.folder, &laid.request, &laid.findings), TW_OK));
@@ -880,12 +883,12 @@ static struct tw_verdict proved(const struct tw_job *job, const struct tw_card c
     return verdict;
 }
 
-/* 1600 mm3 do for one program of both blanks, not for two. No blank's own plan knows of it: the head of the second does, and the
+/* 800 mm3 do for one program of both blanks, not for two. No blank's own plan knows of it: the head of the second does, and the
  * page. Without the head's words the dry-run tells of it. */
 Test(load, the_wheel_is_dressed_between_two_programs_for_all_blanks, ONLY_IN_RELEASE)
 {
     struct tw_load_plan plan;
-    struct laid laid = plan_dressed(UNLIKE, 1600, &plan);
+    struct laid laid = plan_dressed(UNLIKE, 800, &plan);
     struct tw_verdict verdict;
     char *told;
 
@@ -908,12 +911,12 @@ Test(load, the_wheel_is_dressed_between_two_programs_for_all_blanks, ONLY_IN_REL
     forget(&laid);
 }
 
-/* 900 mm3 do for one blank's face and not for two: the blanks keep programs of their own, and of the four each but the first begins
+/* 450 mm3 do for one blank's face and not for two: the blanks keep programs of their own, and of the four each but the first begins
  * with a dressing. */
 Test(load, blanks_that_the_wheel_does_not_last_for_are_not_joined, ONLY_IN_RELEASE)
 {
     struct tw_load_plan plan;
-    struct laid laid = plan_dressed(UNLIKE, 900, &plan);
+    struct laid laid = plan_dressed(UNLIKE, 450, &plan);
 
     cr_expect(eq(sz, plan.joined.count, 0));
     cr_assert(plan.joined.why_not != NULL);
@@ -924,11 +927,11 @@ Test(load, blanks_that_the_wheel_does_not_last_for_are_not_joined, ONLY_IN_RELEA
 }
 
 /* Blanks alike share one plan, which stops between them. Without the stop the dry-run finds two faces taken off, and refuses; by
- * hand two times 540 mm3, or a little more for the ends of the lanes. */
+ * hand two times 270 mm3, or a little more for the ends of the lanes. */
 Test(load, the_program_of_blanks_alike_stops_for_the_wheel, ONLY_IN_RELEASE)
 {
     struct tw_load_plan plan;
-    struct laid laid = plan_dressed(ALIKE, 900, &plan);
+    struct laid laid = plan_dressed(ALIKE, 450, &plan);
     const struct tw_job *job = &plan.parts[0].job;
     struct tw_proven *proven = &plan.parts[0].proven;
     struct tw_verdict verdict;
@@ -944,7 +947,7 @@ Test(load, the_program_of_blanks_alike_stops_for_the_wheel, ONLY_IN_RELEASE)
     memcpy(stop, "   ", 3);
     verdict = proved(job, proven->cards);
     cr_expect(verdict.proofs[0].checks[TW_CHECK_DRESSING].failed && !verdict.cut);
-    cr_expect(epsilon_eq(dbl, verdict.proofs[0].checks[TW_CHECK_DRESSING].amount, 2.0 * 540.0, 0.06 * 1080.0));
+    cr_expect(epsilon_eq(dbl, verdict.proofs[0].checks[TW_CHECK_DRESSING].amount, 2.0 * 270.0, 0.06 * 540.0));
     cr_expect(not(verdict.proofs[1].checks[TW_CHECK_DRESSING].failed));
     tw_verdict_free(&verdict);
     tw_load_free(&plan);
@@ -1042,6 +1045,7 @@ Test(run_verb, a_load_noted_by_mistake_is_taken_back, ONLY_IN_RELEASE)
         &folder,
         "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; thickness = "
         "\"2.50 mm\"; } );");
+    use_job(&folder, "s/1.4 mm/2.29 mm/; /thickness_band/s/0.02/0.01/");
     cr_expect(eq(int, tangwright(&folder, "--not-done 1"), 3));
     cr_expect(has_said(&folder, "has no record yet"));
     snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
@@ -1082,6 +1086,7 @@ Test(run_verb, one_that_lost_a_race_leaves_no_folders, ONLY_IN_RELEASE)
         &folder,
         "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; thickness = "
         "\"2.50 mm\"; }, { number = \"3\"; thickness = \"2.51 mm\"; } ); heights = \"by blank\";");
+    use_job(&folder, "s/1.4 mm/2.29 mm/; /thickness_band/s/0.02/0.01/");
     snprintf(command, sizeof command, "--out %s/out", folder.path);
     cr_assert(eq(int, tangwright(&folder, command), 0));
     snprintf(

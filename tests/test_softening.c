@@ -124,7 +124,76 @@ static void check_layers(const struct tw_job *job, const struct tw_setup_plan *s
     }
 }
 
-Test(softening, equivalent_plan_keeps_both_its_limits_and_gains_time)
+static void expect_both_limits_kept(const struct tw_job *job, const struct tw_plan *equivalent)
+{
+    for (int side = 0; side < 2; side++) {
+        const struct tw_tempering *tempering = &equivalent->setups[side].tempering;
+
+        cr_expect(equivalent->setups[side].reserve_bulk_degC < 235.0, "%g", equivalent->setups[side].reserve_bulk_degC);
+        cr_expect(most_done_degC(tempering) <= 235.0);
+        cr_expect(most_done_degC(tempering) > 100.0, "it does something: %g", most_done_degC(tempering));
+        EXPECT_NEAR(tempering->softened_mm, 0.0, 0.0);
+        EXPECT_NEAR(tempering->left_mm, 0.0, 0.0);
+        check_layers(job, &equivalent->setups[side]);
+    }
+}
+
+/* Every plan says what the other limit would. */
+static void expect_other_limit_told(const struct tw_plan *strict, const struct tw_plan *equivalent)
+{
+    struct tw_plan_limits limits = tw_plan_limits(equivalent);
+
+    cr_expect(eq(int, limits.used, TW_FLASH_EQUIVALENT));
+    cr_expect(not(limits.strict_allows));
+    cr_expect(limits.equivalent_allows);
+    EXPECT_NEAR(limits.strict_degC, 235.0, 1e-9);
+    EXPECT_NEAR(limits.reserve_degC, equivalent->reserve_degC, 1e-9);
+    limits = tw_plan_limits(strict);
+    cr_expect(eq(int, limits.used, TW_FLASH_STRICT));
+    cr_expect(limits.strict_allows);
+    cr_expect(limits.equivalent_allows, "what the strict limit allows, the equivalent one does too");
+    cr_expect(limits.equivalent_degC > 300.0 && limits.equivalent_degC < 400.0, "%g", limits.equivalent_degC);
+}
+
+static json_t *summary_of(const struct tw_job *job, const struct tw_plan *plan, char **table)
+{
+    char *text;
+    json_t *summary;
+
+    cr_assert(eq(int, tw_summary_json(job, plan, &text, NULL), TW_OK));
+    cr_assert(eq(int, tw_summary_table(job, plan, true, table, NULL), TW_OK));
+    summary = json_loads(text, 0, NULL);
+    cr_assert(summary != NULL);
+    free(text);
+    return summary;
+}
+
+static void expect_outputs_to_name_both(const struct tw_job *job, const struct tw_plan *plan)
+{
+    char *table, *program;
+    json_t *summary, *other, *tempering;
+
+    summary = summary_of(job, plan, &table);
+    other = json_object_get(summary, "other_limit");
+    tempering = json_object_get(json_array_get(json_object_get(summary, "setups"), 1), "tempering");
+    cr_expect(strcmp(json_string_value(json_object_get(summary, "flash_limit")), "equivalent") == 0);
+    cr_expect(strcmp(json_string_value(json_object_get(other, "name")), "strict") == 0);
+    cr_expect(json_object_get(other, "allows") == json_false());
+    EXPECT_NEAR(json_number_value(json_object_get(tempering, "allowed_degC")), 235.0, 1e-6);
+    cr_expect(eq(sz, json_array_size(json_object_get(tempering, "equivalent_degC")), 2));
+    cr_expect(strstr(table, "allowed, equivalent") != NULL);
+    cr_expect(strstr(table, "strict would refuse this") != NULL);
+    cr_expect(strstr(table, "extrapolated") != NULL);
+    cr_assert(eq(int, tw_program_text(job, plan, TW_SIDE_B, 0.0, &program, NULL), TW_OK));
+    cr_expect(strstr(program, "EQUIVALENT LIMIT") != NULL &&
+              strstr(program, "THE STRICT ONE WOULD REFUSE THIS") != NULL);
+    free(program);
+    free(table);
+    json_decref(summary);
+}
+
+/* One plan under each limit, for all that is asked of the two. */
+Test(softening, equivalent_plan_keeps_both_its_limits_gains_time_and_says_what_the_other_would)
 {
     struct tw_job job;
     struct tw_plan strict, equivalent;
@@ -137,16 +206,9 @@ Test(softening, equivalent_plan_keeps_both_its_limits_and_gains_time)
     cr_expect(strict.reserve_degC <= 235.0);
     cr_expect(equivalent.reserve_degC > 235.0 && equivalent.reserve_degC <= TW_TEMPER_CAP_degC);
     cr_expect(equivalent.cycle_time_s < strict.cycle_time_s);
-    for (int side = 0; side < 2; side++) {
-        const struct tw_tempering *tempering = &equivalent.setups[side].tempering;
-
-        cr_expect(equivalent.setups[side].reserve_bulk_degC < 235.0, "%g", equivalent.setups[side].reserve_bulk_degC);
-        cr_expect(most_done_degC(tempering) <= 235.0);
-        cr_expect(most_done_degC(tempering) > 100.0, "it does something: %g", most_done_degC(tempering));
-        EXPECT_NEAR(tempering->softened_mm, 0.0, 0.0);
-        EXPECT_NEAR(tempering->left_mm, 0.0, 0.0);
-        check_layers(&job, &equivalent.setups[side]);
-    }
+    expect_both_limits_kept(&job, &equivalent);
+    expect_other_limit_told(&strict, &equivalent);
+    expect_outputs_to_name_both(&job, &equivalent);
     tw_plan_free(&strict);
     tw_plan_free(&equivalent);
     tw_job_free(&job);
@@ -165,79 +227,6 @@ Test(softening, bulk_limit_binds_where_flashes_are_allowed_to_pass)
     cr_expect(plan.setups[1].reserve_bulk_degC < 175.0, "%g", plan.setups[1].reserve_bulk_degC);
     cr_expect(plan.setups[1].reserve_bulk_degC > 165.0, "%g", plan.setups[1].reserve_bulk_degC);
     cr_expect(plan.setups[1].dwell_s > 0.0);
-    tw_plan_free(&plan);
-    tw_job_free(&job);
-}
-
-Test(softening, every_plan_says_what_the_other_limit_would)
-{
-    struct tw_job job;
-    struct tw_plan plan;
-    struct tw_plan_limits limits;
-
-    read_sample("bunka-170", &job);
-    sample_make_alumina(&job);
-    job.limits.flash = TW_FLASH_EQUIVALENT;
-    cr_assert(eq(int, make_plan(&job, &plan), TW_OK));
-    limits = tw_plan_limits(&plan);
-    cr_expect(eq(int, limits.used, TW_FLASH_EQUIVALENT));
-    cr_expect(not(limits.strict_allows));
-    cr_expect(limits.equivalent_allows);
-    EXPECT_NEAR(limits.strict_degC, 235.0, 1e-9);
-    EXPECT_NEAR(limits.reserve_degC, plan.reserve_degC, 1e-9);
-    tw_plan_free(&plan);
-    job.limits.flash = TW_FLASH_STRICT;
-    cr_assert(eq(int, make_plan(&job, &plan), TW_OK));
-    limits = tw_plan_limits(&plan);
-    cr_expect(eq(int, limits.used, TW_FLASH_STRICT));
-    cr_expect(limits.strict_allows);
-    cr_expect(limits.equivalent_allows, "what the strict limit allows, the equivalent one does too");
-    cr_expect(limits.equivalent_degC > 300.0 && limits.equivalent_degC < 400.0, "%g", limits.equivalent_degC);
-    tw_plan_free(&plan);
-    tw_job_free(&job);
-}
-
-static json_t *summary_of(const struct tw_job *job, const struct tw_plan *plan, char **table)
-{
-    char *text;
-    json_t *summary;
-
-    cr_assert(eq(int, tw_summary_json(job, plan, &text, NULL), TW_OK));
-    cr_assert(eq(int, tw_summary_table(job, plan, true, table, NULL), TW_OK));
-    summary = json_loads(text, 0, NULL);
-    cr_assert(summary != NULL);
-    free(text);
-    return summary;
-}
-
-Test(softening, outputs_name_the_limit_and_the_other)
-{
-    struct tw_job job;
-    struct tw_plan plan;
-    char *table, *program;
-    json_t *summary, *other, *tempering;
-
-    read_sample("bunka-170", &job);
-    sample_make_alumina(&job);
-    job.limits.flash = TW_FLASH_EQUIVALENT;
-    cr_assert(eq(int, make_plan(&job, &plan), TW_OK));
-    summary = summary_of(&job, &plan, &table);
-    other = json_object_get(summary, "other_limit");
-    tempering = json_object_get(json_array_get(json_object_get(summary, "setups"), 1), "tempering");
-    cr_expect(strcmp(json_string_value(json_object_get(summary, "flash_limit")), "equivalent") == 0);
-    cr_expect(strcmp(json_string_value(json_object_get(other, "name")), "strict") == 0);
-    cr_expect(json_object_get(other, "allows") == json_false());
-    EXPECT_NEAR(json_number_value(json_object_get(tempering, "allowed_degC")), 235.0, 1e-6);
-    cr_expect(eq(sz, json_array_size(json_object_get(tempering, "equivalent_degC")), 2));
-    cr_expect(strstr(table, "allowed, equivalent") != NULL);
-    cr_expect(strstr(table, "strict would refuse this") != NULL);
-    cr_expect(strstr(table, "extrapolated") != NULL);
-    cr_assert(eq(int, tw_program_text(&job, &plan, TW_SIDE_B, 0.0, &program, NULL), TW_OK));
-    cr_expect(strstr(program, "EQUIVALENT LIMIT") != NULL &&
-              strstr(program, "THE STRICT ONE WOULD REFUSE THIS") != NULL);
-    free(program);
-    free(table);
-    json_decref(summary);
     tw_plan_free(&plan);
     tw_job_free(&job);
 }
