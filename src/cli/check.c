@@ -28,7 +28,7 @@ static enum tw_status add_plot(const struct tw_job *job, char **table, struct tw
 static void print_sound(const char *path)
 {
     verb_print(path);
-    puts(": no fault found; preview tells whether the limits can be met");
+    puts(": no fault found; preview shows whether the limits can be met");
 }
 
 static enum tw_status write_page(const char *path, const struct tw_job *job, struct tw_findings *findings)
