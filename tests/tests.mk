@@ -35,9 +35,10 @@ $(OUT)/tests/test_%.read: tests/test_%.c
 build-once: $(NODE_MODULES) $(TANGWRIGHT) $(TESTS_$(VARIANT)) $(READ_ONLY) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
 
 # The longest first, so that no core is idle at the end.
-LONGEST := $(foreach test,release/samples release/page release/sheet checked/cli release/cli release/shop_cases release/fixture \
-                          release/verdict_samples checked/job checked/verdict release/plan checked/page release/habits \
-                          release/history_scipy release/fixture_verb release/shop_jobs release/coolant release/run,build/$(subst /,/tests/test_,$(test)))
+LONGEST := $(foreach test,release/page release/sheet checked/cli release/run release/verdict_samples release/samples release/cli \
+                          release/fixture_verb checked/verdict checked/sheet release/shop_cases checked/plan release/plan \
+                          checked/wear release/ends release/proven release/habits checked/page release/faults release/shop_run \
+                          release/wear release/program release/history_scipy,build/$(subst /,/tests/test_,$(test)))
 in_turn = $(filter $(1),$(LONGEST)) $(filter-out $(LONGEST),$(1))
 
 .PHONY: checked-tests
