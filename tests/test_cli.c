@@ -179,6 +179,12 @@ static const struct wrong wrongs[] = {
       "--json: job/../job/outline.svg is read by this very command and would be lost; give --json a file of its own, "
       "or "
       "- for standard output" },
+    { "printf 'x,a,b\n-20 mm,0 mm,0 mm\n-5 mm,0 mm,0 mm\n30 mm,0.05 mm,0.05 mm\n70 mm,0.15 mm,0.15 mm\n110 mm,0.25 "
+      "mm,0.25 mm\n' > s.csv",
+      "straighten job/job.cfg --survey s.csv", 3,
+      "@/s.csv:6: at x = 110 mm the blank would be 0.50 mm thicker than at the ricasso, but within 0.1 mm is usual: is "
+      "the "
+      "sign of one side wrong? @" },
     { NULL, "preview job/job.cfg --sheet job/outline.svg", 5,
       "job/outline.svg: is there already, and it is no setup sheet that tangwright wrote, so it stays as it is; give "
       "another name, or move it away" },
@@ -580,6 +586,30 @@ Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, ONLY_IN_RELEASE)
               "%s", result.err);
     shell("rm o/mine.nc o/side-b-relief.nc && ls o > list.txt && printf '%s\n' air-side-a.nc air-side-b.nc "
           "programs.sha256 setup.html side-a.nc side-b.nc summary.json | cmp - list.txt");
+}
+
+/* POSIX ulimit -f counts blocks of 512 bytes: 8 KiB are less than any program. */
+Test(cli, a_file_that_may_not_grow_is_told_and_leaves_the_older_plan, ONLY_IN_RELEASE)
+{
+    struct run result = run("plan job/job.cfg --out o");
+
+    cr_assert(eq(int, result.status, 0), "%s", result.err);
+    shell("(ulimit -f 16; \"$TANGWRIGHT\" plan job/job.cfg --out o > said.txt 2>&1; test $? = 5) && "
+          "grep -q 'cannot be written: File too large' said.txt && cd o && sha256sum -c --quiet programs.sha256 && "
+          "! ls | grep tangwright-new");
+}
+
+Test(cli, a_list_of_programs_that_is_none_any_more_is_told_of, ONLY_IN_RELEASE)
+{
+    struct run result = run("plan job/job.cfg --out o");
+
+    cr_assert(eq(int, result.status, 0), "%s", result.err);
+    result = run("dry-run job/job.cfg o/side-?*.nc --cell '0.5 mm'");
+    cr_expect(strstr(result.err, "is no list of programs") == NULL, "%s", result.err);
+    shell("echo spoilt > o/programs.sha256");
+    result = run("dry-run job/job.cfg o/side-?*.nc --cell '0.5 mm'");
+    cr_expect(strstr(result.err, "note: o/programs.sha256: is no list of programs as plan writes it") != NULL, "%s",
+              result.err);
 }
 
 /* What presses has to stand somewhere, and the wheel is kept off what is listed alone. */

@@ -310,11 +310,27 @@ static bool is_marked(const char *mark)
     return marked;
 }
 
+/* A list that names no program any more, which plan never writes. */
+static enum tw_status remark_spoilt_list(const char *folder, const struct list *list, struct tw_findings *findings)
+{
+    char *path = path_in(folder, card_set_list_name());
+    struct stat about;
+
+    if (path && list->count == 0 && stat(path, &about) == 0)
+        tw_remark(findings, (struct tw_place){ .file = path },
+                  "is no list of programs as plan writes it, so nothing tells whether the programs beside it are as "
+                  "they were written; copy the whole folder anew, or plan again");
+    free(path);
+    return path ? TW_OK : TW_NO_MEMORY;
+}
+
 static enum tw_status compare_with_list(const char *folder, struct tw_findings *findings)
 {
     struct list list;
     enum tw_status status = read_list(folder, &list);
 
+    if (status == TW_OK)
+        status = remark_spoilt_list(folder, &list, findings);
     for (size_t i = 0; status == TW_OK && i < list.count; i++) {
         char *path = path_in(folder, list.rows[i].name);
         bool same = false;

@@ -7,6 +7,7 @@
 #ifdef __GLIBC__
 #include <malloc.h>
 #endif
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -152,6 +153,7 @@ int main(int count, char *words[])
     enum tw_status status;
 
     keep_memory();
+    signal(SIGXFSZ, SIG_IGN); /* a file that may not grow so large is told of like a full disk */
     status = flush_output(run(count, words, &findings), &findings);
 
     tw_findings_print(&findings, stderr);

@@ -1,11 +1,12 @@
 /* straighten.c - from a survey to what comes off each face, and the packing. */
 #include "cli/verbs.h"
 
+#include "base/text.h"
 #include "tangwright/report.h"
 
-#include <stdio.h>
+#include <limits.h>
 #include <stdlib.h>
-#include <string.h>
+#include <unistd.h>
 
 static enum tw_status show(const struct options *options, const struct tw_job *job, const struct tw_straight *straight,
                            struct tw_findings *findings)
@@ -18,17 +19,40 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
     return verb_show(options, status, table, json, findings);
 }
 
-static enum tw_status take_survey(const struct options *options, struct tw_job *job, struct tw_findings *findings)
+/* From where the program was started, not from the job's folder. NULL: no memory, or nobody knows where that is. */
+static char *whole_path(const char *path)
+{
+    char folder[PATH_MAX] = "";
+    struct tw_text whole = { 0 };
+
+    if (path[0] != '/' && !getcwd(folder, sizeof folder))
+        return NULL;
+    tw_text_print(&whole, "%s%s%s", folder, folder[0] ? "/" : "", path);
+    return tw_text_take(&whole);
+}
+
+/* A survey that is given beside the job is read, turned over and asked about as if the job named it. */
+static enum tw_status read_job(const struct options *options, struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_instead survey = { "survey.file", NULL };
+    char *path;
+    enum tw_status status;
+
+    if (!options->survey)
+        return tw_job_read(options->operands[0], job, findings);
+    path = whole_path(options->survey);
+    if (!path)
+        return tw_no_memory(findings);
+    survey.value = path;
+    status = tw_job_read_with(options->operands[0], &survey, 1, job, findings);
+    free(path);
+    return status;
+}
+
+static enum tw_status need_survey(const struct tw_job *job, struct tw_findings *findings)
 {
     struct tw_place at = { .file = job->path, .key = "survey.file" };
 
-    if (options->survey) {
-        enum tw_status status = tw_survey_read(options->survey, &job->survey, findings);
-
-        if (status == TW_OK && job->placement.spine < 0)
-            tw_survey_turn_over(&job->survey);
-        return status;
-    }
     if (job->survey.count > 0)
         return TW_OK;
     return tw_fail(findings, TW_BAD_INPUT, at,
@@ -40,11 +64,11 @@ enum tw_status verb_straighten(const struct options *options, struct tw_findings
 {
     struct tw_job job;
     struct tw_straight straight = { 0 };
-    enum tw_status status = tw_job_read(options->operands[0], &job, findings);
+    enum tw_status status = read_job(options, &job, findings);
 
     if (status != TW_OK)
         return status;
-    status = take_survey(options, &job, findings);
+    status = need_survey(&job, findings);
     if (status == TW_OK)
         status = tw_straighten(&job, &straight, findings);
     if (status == TW_OK)

@@ -175,9 +175,9 @@ static void write_blanks(struct page *page)
     if (page->verdict->band_mm <= 0.0)
         return;
     tw_text_print(&page->out, "<p>Each was run on the thinnest blank, ");
-    sheet_length_short(&page->out, page->inch, taper->ricasso_mm - page->verdict->band_mm, SHEET_GAUGE);
+    sheet_length_short(&page->out, page->inch, taper->ricasso_mm - page->verdict->band_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, ", on the one stated and on the thickest, ");
-    sheet_length_short(&page->out, page->inch, taper->ricasso_mm + page->verdict->band_mm, SHEET_GAUGE);
+    sheet_length_short(&page->out, page->inch, taper->ricasso_mm + page->verdict->band_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, "; where they differ the worst is named.</p>\n");
 }
 

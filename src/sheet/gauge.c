@@ -88,7 +88,7 @@ static void write_aim(struct page *page, enum stage stage, int i)
 
     tw_text_print(&page->out, "<td>");
     if (stage == A_GROUND) {
-        sheet_length(&page->out, page->inch, half_way_mm(page, x_mm), SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, half_way_mm(page, x_mm), SHEET_BLOCKS);
     } else if (stage == BOTH_ROUGHED && !is_roughed_at(page, x_mm)) {
         tw_text_print(&page->out, "not here");
     } else if (stage == BOTH_ROUGHED) {
@@ -96,7 +96,7 @@ static void write_aim(struct page *page, enum stage stage, int i)
     } else {
         tw_text_print(&page->out, "<data data-key=\"setups.%d.packing.%d.finished_thickness_mm\" value=\"%.9g\">",
                       TW_SIDES_OF(page->job) - 1, i, finished_mm);
-        sheet_length(&page->out, page->inch, finished_mm, SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, finished_mm, SHEET_BLOCKS);
         tw_text_print(&page->out, "</data>");
     }
     tw_text_print(&page->out, "</td>");
@@ -162,7 +162,7 @@ static void write_offset_sum(struct page *page, bool measured_later)
     if (job->taper.band_mm > 0.0 && !(job->one_face && job->taper.zero == TW_ZERO_PAD)) {
         open_sum(page);
         tw_text_print(&page->out, "%s the ricasso as measured less ", on_pad ? "Plus" : "Minus");
-        sheet_length(&page->out, page->inch, job->taper.ricasso_mm + carried_mm, SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, job->taper.ricasso_mm + carried_mm, SHEET_BLOCKS);
         if (carried_mm > 0.0)
             tw_text_print(&page->out, "; 0 where it is less, for then the rest carries it");
         close_sum(page, measured_later);
@@ -292,7 +292,7 @@ static void write_floors(struct page *page)
         &page->out,
         "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Floor of the relief, to fill in\">\n"
         "<table class=\"gauge\"><caption>Relief: floor below the land, aim ");
-    sheet_length(&page->out, page->inch, page->job->relief.depth_mm, SHEET_GAUGE);
+    sheet_length(&page->out, page->inch, page->job->relief.depth_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, "; it reaches from ");
     write_reach(page, first_relief(page));
     tw_text_print(&page->out, " behind the taper start</caption>\n<thead><tr><th scope=\"col\">Part</th>");

@@ -102,9 +102,9 @@ void page_head(struct page *page)
     tw_text_print(&page->out, "<header>\n<div class=\"title\"><p class=\"kind\">Setup sheet</p><h1>");
     sheet_escape(&page->out, page->job->name);
     tw_text_print(&page->out, "</h1></div>\n<dl class=\"block\"><div><dt>Taper</dt><dd>");
-    sheet_length_short(&page->out, page->inch, page->job->taper.ricasso_mm, SHEET_GAUGE);
+    sheet_length_short(&page->out, page->inch, page->job->taper.ricasso_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, " \u2192 ");
-    sheet_length_short(&page->out, page->inch, tw_taper_stated_mm(page->job, page->job->taper.length_mm), SHEET_GAUGE);
+    sheet_length_short(&page->out, page->inch, tw_taper_stated_mm(page->job, page->job->taper.length_mm), SHEET_BLOCKS);
     tw_text_print(&page->out, "</dd></div><div><dt>Over</dt><dd>");
     sheet_length_short(&page->out, page->inch, page->job->taper.length_mm, SHEET_RULE);
     tw_text_print(&page->out,
@@ -178,7 +178,7 @@ static void write_blank(struct page *page, const char *what, double thicker_mm)
     double begin_mm = tw_taper_begin_mm(&job);
 
     open_row(page, what);
-    sheet_length(&page->out, page->inch, tw_blank_mm(&job), SHEET_GAUGE);
+    sheet_length(&page->out, page->inch, tw_blank_mm(&job), SHEET_BLOCKS);
     tw_text_print(&page->out, ": tapered from ");
     if (fabs(begin_mm) < 0.005)
         tw_text_print(&page->out, "the taper start");
@@ -187,7 +187,7 @@ static void write_blank(struct page *page, const char *what, double thicker_mm)
     if (fabs(begin_mm) >= 0.005)
         tw_text_print(&page->out, begin_mm < 0.0 ? " ahead of it" : " behind it");
     tw_text_print(&page->out, ", butt ");
-    sheet_length(&page->out, page->inch, tw_taper_butt_mm(&job), SHEET_GAUGE);
+    sheet_length(&page->out, page->inch, tw_taper_butt_mm(&job), SHEET_BLOCKS);
     close_row(page);
 }
 
@@ -210,8 +210,8 @@ enum tw_status section_job(struct page *page)
     const struct tw_job *job = page->job;
 
     table_open(page, "The tang");
-    row_length(page, "Thickness at the ricasso", job->taper.ricasso_mm, SHEET_GAUGE);
-    row_length(page, "Thickness at the butt", tw_taper_stated_mm(job, job->taper.length_mm), SHEET_GAUGE);
+    row_length(page, "Thickness at the ricasso", job->taper.ricasso_mm, SHEET_BLOCKS);
+    row_length(page, "Thickness at the butt", tw_taper_stated_mm(job, job->taper.length_mm), SHEET_BLOCKS);
     write_blanks(page);
     row_length(page, "Length of the taper", job->taper.length_mm, SHEET_RULE);
     row_length(page, "Flat within", job->finish.flatness_mm, SHEET_BLOCKS);

@@ -25,8 +25,8 @@ void sheet_range(struct tw_text *text, double low, double high, int decimals, co
 /* How finely a length can be measured or set in a shop; decimals of mm and inch. */
 enum sheet_precision {
     SHEET_RULE,   /* 0.1 mm, 0.01 in: rule and calliper */
-    SHEET_GAUGE,  /* 0.01 mm, 0.0005 in and so four decimals: micrometer, shims */
-    SHEET_BLOCKS, /* 0.001 mm, 0.0001 in: gauge blocks, dial, infeed */
+    SHEET_GAUGE,  /* 0.01 mm, 0.0005 in and so four decimals: shims, places */
+    SHEET_BLOCKS, /* 0.001 mm, 0.0001 in: thicknesses that decide, gauge blocks, dial, infeed */
 };
 
 /* "2.07 mm" and, smaller, "0.0815 in", or the other way round; nothing is "0 mm" alone. */

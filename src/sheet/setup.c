@@ -202,6 +202,15 @@ static void step(struct page *page, const char *words)
     step_close(page);
 }
 
+/* A limit rounded to the sheet's last decimal so that nothing beyond it is let through; `to` is floor or ceil. */
+static double shown_within_mm(const struct page *page, double limit_mm, double (*to)(double))
+{
+    double step_mm = page->inch ? 1e-4 * TW_MM_PER_INCH : 1e-3;
+    double nearest_mm = step_mm * round(limit_mm / step_mm);
+
+    return fabs(nearest_mm - limit_mm) < 1e-6 ? nearest_mm : step_mm * to(limit_mm / step_mm);
+}
+
 /* The blanks that the programs are for. */
 static void step_measure(struct page *page)
 {
@@ -213,13 +222,15 @@ static void step_measure(struct page *page)
                   page->job->straight ? "" : " and along both edges of the tang");
     if (taper->band_mm > 0.0) {
         tw_text_print(&page->out, "<strong>");
-        sheet_length(&page->out, page->inch, taper->ricasso_mm - taper->band_mm, SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, shown_within_mm(page, taper->ricasso_mm - taper->band_mm, ceil),
+                     SHEET_BLOCKS);
         tw_text_print(&page->out, " to ");
-        sheet_length(&page->out, page->inch, taper->ricasso_mm + taper->band_mm, SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, shown_within_mm(page, taper->ricasso_mm + taper->band_mm, floor),
+                     SHEET_BLOCKS);
         tw_text_print(&page->out, "</strong>");
     } else {
         tw_text_print(&page->out, "the one that this sheet was made for: ");
-        sheet_length(&page->out, page->inch, taper->ricasso_mm, SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, taper->ricasso_mm, SHEET_BLOCKS);
     }
     if (!page->job->straight) /* the first pass would take all that is more at once */
         tw_text_print(&page->out, ", the tang nowhere thicker than %s",

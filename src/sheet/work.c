@@ -294,14 +294,38 @@ static void rule_run(struct page *page)
     tw_text_print(&page->out,
                   "<li><strong>Load</strong> the program: its head must say that <code>SIDE</code> and <code>INPUTS "
                   "%s</code>. <strong>First in the air</strong>, %s; then in the steel.</li>\n",
-                  page->job->digest,
-                  page->sheet->air ? "with the program that is raised so that it touches nothing"
-                                   : "its zero raised by hand");
+                  page->job->digest, page->sheet->air ? "with its raised twin" : "its zero raised by hand");
     tw_text_print(&page->out,
                   "<li><strong>Jog the wheel aside</strong>, for it ends above %s, and <strong>let it "
                   "cool.</strong> Measure at the gauge points, write it down, look for temper "
                   "colours; after the last program, check that it lies straight.</li>\n",
                   parts_word(page));
+}
+
+/* What the wheel may lose in the program that costs it most, of those that follow it; 0: none does. */
+static double followed_mm(const struct page *page)
+{
+    double most_mm = 0.0;
+
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].setup->loss.follows)
+            most_mm = fmax(most_mm, page->job->parts * page->sides[i].setup->loss.most_mm);
+    return most_mm;
+}
+
+/* The layers that are air then wear nothing off the wheel: docs/broken-off.md. */
+static void rule_broken_off(struct page *page)
+{
+    double most_mm = followed_mm(page);
+
+    tw_text_print(&page->out,
+                  "<li><strong>Broken off?</strong> Wheel straight up first; never go on midway, run all again.");
+    if (page_finds_lost(most_mm)) {
+        tw_text_print(&page->out, " With z set anew first raise the up value by ");
+        sheet_micrometres(&page->out, page->inch, most_mm);
+        tw_text_print(&page->out, ".");
+    }
+    tw_text_print(&page->out, "</li>\n");
 }
 
 static void write_rules(struct page *page)
@@ -312,6 +336,7 @@ static void write_rules(struct page *page)
     rule_hold(page);
     rule_touch_off(page);
     rule_run(page);
+    rule_broken_off(page);
     tw_text_print(&page->out, "</ol>\n");
 }
 
