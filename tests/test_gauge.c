@@ -5,6 +5,7 @@
  * Norris and Longley; NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6 (capability) and 6.3.2.2 (chart of single
  * values). Data and values recalled, and confirmed by each other: no other data gives these coefficients. */
 #include "base/numbers.h"
+#include "tangwright/correct.h"
 #include "tangwright/gauge.h"
 #include "tangwright/taper.h"
 
@@ -15,6 +16,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
 
 /* ---- least squares ---- */
 
@@ -349,7 +351,7 @@ Test(run, too_few_readings_are_neither_chance_nor_told)
     cr_expect(not(term_of(&run, TW_TERM_OFFSET, 0)->significant));
     cr_assert(eq(int, tw_gauge_text(&job, &table, 0.0, &run, &text, &findings), TW_OK));
     cr_expect(strstr(text, "+950.0 um  too few parts to tell chance by\n") != NULL, "%s", text);
-    cr_expect(strstr(text, "correct nothing yet") != NULL, "%s", text);
+    cr_expect(strstr(text, "correct nothing before that is cleared up") != NULL, "%s", text);
     cr_expect(strstr(text,
                      "0.9500 mm too thick is more than the job's thickness_tolerance, 0.0400 mm: look for a wrong "
                      "zero, blank or reading before another part is ground") != NULL,
@@ -374,6 +376,245 @@ Test(run, readings_that_are_all_alike_leave_chance_no_room)
     cr_expect(term_of(&run, TW_TERM_OFFSET, 0)->judged);
     cr_expect(term_of(&run, TW_TERM_OFFSET, 0)->significant);
     tw_gauged_run_free(&run);
+}
+
+/* ---- what no grinding makes ---- */
+
+/* An honest machine: what it is off by is put in, and every reading keeps within the tolerance of 0.04 mm. */
+static const struct truth honest = { .offset = 0.010,
+                                     .taper = 0.010,
+                                     .crown = 0.004,
+                                     .station = { 0.003, -0.001, 0.002, -0.004 },
+                                     .part = 0.003,
+                                     .chance = 0.002 };
+
+static void expect_text(const struct tw_gaugings *readings, const struct tw_gauged_run *run, const char *wanted,
+                        const char *unwanted)
+{
+    char *text = NULL;
+
+    cr_assert(eq(int, tw_gauge_text(&job, readings, 0.0, run, &text, &findings), TW_OK));
+    cr_expect(strstr(text, wanted) != NULL, "\"%s\" is not in %s", wanted, text);
+    cr_expect(!unwanted || strstr(text, unwanted) == NULL, "\"%s\" is in %s", unwanted, text);
+    free(text);
+}
+
+/* Nothing is to be looked at in 1000 loads of honest parts; the whole table is not either in loads whose readings scatter five
+ * times as much, or whose wheel wears: there only what truly is beyond the tolerance may be named. */
+Test(run, honest_parts_are_not_doubted)
+{
+    unsigned long long state = 41;
+    int named = 0;
+
+    for (int i = 0; i < 1000; i++) {
+        struct tw_gaugings readings = invent(&honest, &state);
+        struct tw_gauged_run run = gauged(&readings);
+
+        named += run.look_first != 0;
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
+    cr_expect(eq(int, named, 0));
+}
+
+Test(run, only_what_is_beyond_the_tolerance_is_named)
+{
+    struct truth rough = honest;
+    unsigned long long state = 43;
+    int beyond = 0, named = 0;
+
+    rough.chance = 0.010;
+    rough.drift = 0.002;
+    for (int i = 0; i < 400; i++) {
+        struct tw_gaugings readings = invent(&rough, &state);
+        struct tw_gauged_run run = gauged(&readings);
+        bool any = false;
+
+        for (size_t k = 0; k < readings.count; k++)
+            any |= fabs(run.deviation_mm[k]) > job.finish.thickness_mm;
+        beyond += any;
+        named += run.look_first != 0;
+        cr_expect(any || run.look_first == 0 || run.look_first == TW_LOOK_READING, "load %d: %x", i, run.look_first);
+        cr_expect(!any || run.look_first != 0, "load %d is beyond, and nothing is said", i);
+        cr_expect(
+            eq(int, (int)(run.look_first & (TW_LOOK_TAPER | TW_LOOK_CROWN | TW_LOOK_FAR | TW_LOOK_FROM_BUTT)), 0));
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
+    cr_expect(gt(int, beyond, 0));
+    cr_expect(ge(int, named, beyond));
+}
+
+/* The thickness is of the place that was measured, its x of the other end: 10 mm from the butt is not 10 mm from the start. */
+static void measure_from_the_butt(struct tw_gaugings *readings)
+{
+    double butt_mm = tw_tang_end_mm(&job);
+
+    for (size_t i = 0; i < readings->count; i++)
+        readings->items[i].x_mm = butt_mm - readings->items[i].x_mm;
+}
+
+Test(run, x_taken_from_the_butt_is_told_and_nothing_is_corrected)
+{
+    unsigned long long state = 47;
+
+    for (int i = 0; i < 100; i++) {
+        struct tw_gaugings readings = invent(&honest, &state);
+        struct tw_gauged_run run;
+
+        measure_from_the_butt(&readings);
+        run = gauged(&readings);
+        cr_expect(run.look_first & TW_LOOK_FROM_BUTT, "load %d", i);
+        cr_expect(lt(dbl, fabs(run.from_butt_mm), 0.030), "load %d", i);
+        if (i == 0) {
+            expect_text(&readings, &run, "x seems to be taken from the butt", "raise the butt end");
+            expect_text(&readings, &run, "correct nothing before that is cleared up", "lower the butt end");
+        }
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
+}
+
+/* The blank's own thickness everywhere, 1.1 mm too thick at the butt; and the butt's everywhere. Neither is x turned round. */
+Test(run, a_taper_that_no_machine_makes_is_not_corrected)
+{
+    for (int thin = 0; thin < 2; thin++) {
+        unsigned long long state = 53;
+        struct tw_gaugings readings = invent(&honest, &state);
+        struct tw_gauged_run run;
+
+        for (size_t i = 0; i < readings.count; i++)
+            readings.items[i].thickness_mm = thin ? 1.4 : 2.5;
+        run = gauged(&readings);
+        cr_expect(run.look_first & TW_LOOK_TAPER);
+        cr_expect(not(run.look_first & TW_LOOK_FROM_BUTT));
+        expect_text(&readings, &run, "look whether x counts from the taper start towards the butt",
+                    "raise the butt end");
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
+}
+
+/* 0.1 mm too thick at the end is what a stack of packing can be wrong by: it is corrected, and named because it is beyond 0.04 mm. */
+Test(run, a_wrong_stack_is_corrected_and_named)
+{
+    struct truth truth = { .taper = 0.100, .part = 0.002, .chance = 0.002 };
+    unsigned long long state = 59;
+    struct tw_gaugings readings = invent(&truth, &state);
+    struct tw_gauged_run run = gauged(&readings);
+
+    cr_expect(eq(int, (int)run.look_first, TW_LOOK_TOGETHER), "%x", run.look_first);
+    expect_text(&readings, &run, "raise the butt end by 0.0", NULL);
+    expect_text(&readings, &run, "as offset, taper and crown together make them", "change nothing");
+    tw_gauged_run_free(&run);
+    free(readings.items);
+}
+
+Test(run, a_crown_that_no_machine_makes_is_told)
+{
+    struct truth truth = { .crown = 0.500, .part = 0.002, .chance = 0.002 };
+    unsigned long long state = 61;
+    struct tw_gaugings readings = invent(&truth, &state);
+    struct tw_gauged_run run = gauged(&readings);
+
+    cr_expect(run.look_first & TW_LOOK_CROWN);
+    cr_expect(not(run.look_first & TW_LOOK_TAPER));
+    expect_text(&readings, &run, "look whether y counts from the taper axis", "square the spindle");
+    tw_gauged_run_free(&run);
+    free(readings.items);
+}
+
+/* In each of 300 loads one figure anywhere is misread: a digit of it by one to nine, or the point by a place. What was meant is
+ * known: named is that reading and no other, and expected is what was meant, as near as parts and readings scatter. */
+Test(run, a_misread_figure_is_named_with_what_was_meant)
+{
+    unsigned long long state = 67;
+    int named = 0, others = 0;
+
+    for (int i = 0; i < 300; i++) {
+        struct tw_gaugings readings = invent(&honest, &state);
+        size_t which = (size_t)(even(&state) * (double)readings.count);
+        double meant_mm = readings.items[which].thickness_mm, step = 1.0 + floor(even(&state) * 9.0);
+        struct tw_gauged_run run;
+
+        readings.items[which].thickness_mm =
+            i % 3 == 0 ? 10.0 * meant_mm : meant_mm + step * (i % 3 == 1 ? 0.1 : -0.1) + (i % 3 == 1 ? 0.0 : 0.005);
+        run = gauged(&readings);
+        named += run.doubts[which].off && fabs(run.doubts[which].expected_mm - meant_mm) < 0.015;
+        for (size_t k = 0; k < readings.count; k++)
+            others += k != which && run.doubts[k].off;
+        others += (run.look_first & ~(unsigned)TW_LOOK_READING) != 0;
+        cr_expect(not(run.doubts[which].twice));
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
+    cr_expect(eq(int, named, 300));
+    cr_expect(eq(int, others, 0));
+}
+
+Test(run, a_misread_figure_withholds_the_advice)
+{
+    unsigned long long state = 71;
+    struct tw_gaugings readings = invent(&honest, &state);
+    struct tw_gauged_run run;
+
+    readings.items[8].line = 11;
+    readings.items[8].thickness_mm = 24.19;
+    run = gauged(&readings);
+    expect_text(&readings, &run,
+                "line 11: part 2 measures 24.190 mm at 70.0 mm, and its other places and the other parts make 1.8",
+                "change nothing");
+    expect_text(&readings, &run, "correct nothing before that is cleared up", "set the z zero");
+    tw_gauged_run_free(&run);
+    /* The place was read again, alike: it is no misreading, but the part is not as its fellows are. */
+    readings.items[9] = readings.items[8];
+    run = gauged(&readings);
+    cr_expect(run.doubts[8].twice && run.doubts[9].twice);
+    expect_text(&readings, &run, "It was read twice alike", "mend a figure");
+    tw_gauged_run_free(&run);
+    free(readings.items);
+}
+
+/* A misread end of a part alone with three places is as well a misread middle: the answer does not say that it knows. */
+Test(run, a_part_alone_with_few_places_leaves_open_which_was_misread)
+{
+    struct tw_gauging items[3];
+    struct tw_gaugings readings = { .items = items, .count = 3 };
+    struct tw_gauged_run run;
+
+    for (int i = 0; i < 3; i++) {
+        items[i] = (struct tw_gauging){ .part = "1", .station = 1, .x_mm = 20.0 + 35.0 * i, .line = 2 + i };
+        items[i].thickness_mm = tw_taper_thickness_mm(&job, items[i].x_mm) + (i == 2 ? 0.2 : 0.0);
+    }
+    run = gauged(&readings);
+    cr_expect(run.look_first & TW_LOOK_READING);
+    expect_text(&readings, &run, "or another of its places is misread. Measure all of them again", "the other parts");
+    tw_gauged_run_free(&run);
+}
+
+/* One part of twelve is 0.3 mm too thick, as one that was left unfinished: it is named, and none of the others. */
+Test(run, a_part_of_its_own_is_named_with_its_line)
+{
+    unsigned long long state = 73;
+
+    for (size_t part = 0; part < PARTS; part++) {
+        struct tw_gaugings readings = invent(&honest, &state);
+        struct tw_gauged_run run;
+
+        for (size_t i = 0; i < readings.count; i++) {
+            readings.items[i].line = (int)i + 2;
+            readings.items[i].thickness_mm += i / PLACES == part ? 0.3 : 0.0;
+        }
+        run = gauged(&readings);
+        for (size_t i = 0; i < PARTS; i++)
+            cr_expect(eq(int, run.parts[i].off, i == part), "%zu", i);
+        cr_expect(eq(int, (int)run.look_first, TW_LOOK_PART | TW_LOOK_APART));
+        cr_expect(lt(dbl, fabs(run.parts[part].level_mm - 0.31), 0.020));
+        if (part == 2)
+            expect_text(&readings, &run, "line 14 and on: part 3 is 0.3", "change nothing");
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
 }
 
 static void expect_refused(const struct tw_gauging *reading, const char *wanted)
@@ -423,7 +664,8 @@ Test(run, memory_that_runs_out_anywhere_is_told_and_nothing_is_lost)
     unsigned long long state = 1;
     struct tw_gaugings readings = invent(&truth, &state);
 
-    for (long n = 0; n < 40; n++) {
+    measure_from_the_butt(&readings); /* so that everything is asked */
+    for (long n = 0; n < 80; n++) {
         struct tw_findings told = { 0 };
         struct tw_gauged_run run;
         long before = blocks_in_use;
@@ -524,4 +766,35 @@ Test(table, a_unit_in_the_heading_holds_for_bare_numbers)
     cr_expect(epsilon_eq(dbl, out.items[1].x_mm, 25.4, 1e-12));
     cr_expect(epsilon_eq(dbl, out.items[1].thickness_mm, 2.4, 1e-12));
     tw_gaugings_free(&out);
+}
+
+/* The verb's status on a table of two parts, the second of them so much thicker. */
+static int status_of_verb(double thicker_mm)
+{
+    const char *program = getenv("TANGWRIGHT");
+    char path[] = "/tmp/tangwright-test-XXXXXX", command[400];
+    FILE *stream = fdopen(mkstemp(path), "w");
+    int status;
+
+    cr_assert(program && stream);
+    fprintf(stream, "part, x [mm], thickness [mm]\n1, 40, %.3f\n1, 90, %.3f\n2, 40, %.3f\n2, 90, %.3f\n",
+            tw_taper_thickness_mm(&job, 40.0), tw_taper_thickness_mm(&job, 90.0),
+            tw_taper_thickness_mm(&job, 40.0) + thicker_mm, tw_taper_thickness_mm(&job, 90.0) + thicker_mm);
+    fclose(stream);
+    snprintf(command, sizeof command, "'%s' gauge samples/utility-four/job.cfg %s >/dev/null 2>&1", program, path);
+    status = system(command);
+    remove(path);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+Test(run, the_exit_status_says_whether_to_look_first)
+{
+    cr_expect(eq(int, status_of_verb(0.010), 0));
+    cr_expect(eq(int, status_of_verb(0.300), 1));
+}
+
+/* What a run is never corrected by is no correction here either. */
+Test(bounds, a_run_and_a_table_alone_have_the_same)
+{
+    cr_expect(eq(dbl, TW_GAUGE_MOST_MM, TW_CORRECT_MOST_MM));
 }

@@ -13,6 +13,7 @@
  * Doubt   A reading stands off when chance would hardly have one of so many so far off, judged without itself (externally
  *         studentized residual, Bonferroni: S. Weisberg, Applied Linear Regression, section on outliers, from memory).
  *         It is shown, and stays in.
+ * Faults  What no grinding makes, such as a misread figure or x taken from the butt, is told apart by medians: gauge/credible.h.
  * Spread  Cp and Cpk of the parts' means with intervals; a chart of single values and moving ranges.
  * Units   mm; probabilities 0..1; "standard" is a standard uncertainty.
  * Memory  tw_gaugings and tw_gauged_run own their arrays; the free functions release them.
@@ -29,9 +30,11 @@
 #define TW_GAUGE_PART_BYTES    32
 #define TW_GAUGE_STATIONS      9
 #define TW_GAUGE_TERMS         (3 + TW_GAUGE_STATIONS)
-#define TW_GAUGE_PARTS_LEAST   5    /* for drift, jump, spread and chart */
-#define TW_GAUGE_NO_THICKER_MM 0.1  /* grinding makes nothing thicker; two gauges may differ by this: judgement */
-#define TW_GAUGE_CHANCE        0.05 /* what chance would do as often as this is not told */
+#define TW_GAUGE_PARTS_LEAST   5   /* for drift, jump, spread and chart */
+#define TW_GAUGE_NO_THICKER_MM 0.1 /* grinding makes nothing thicker; two gauges may differ by this: judgement */
+#define TW_GAUGE_MOST_MM                                                                                               \
+    0.1 /* of a face: no wear, touching off or tilt is so far off, as for a run (correct.h): judgement */
+#define TW_GAUGE_CHANCE 0.05 /* what chance would do as often as this is not told */
 
 /* ---- the readings ---- */
 
@@ -111,7 +114,31 @@ struct tw_gauged_part {
     int station;
     double mean_mm, station_free_mm; /* deviation; less its station's own */
     size_t readings;
-    bool beyond; /* outside of the chart's limits */
+    bool beyond;     /* outside of the chart's limits */
+    double level_mm; /* deviation by medians, where the offset holds */
+    bool off;        /* by more than the job's thickness_tolerance, and not all parts are */
+    bool apart;      /* and so far from the others as well */
+};
+
+/* What has to be looked at before another part is ground; by bit. The first six leave no correction to be advised. */
+enum tw_gauge_look {
+    TW_LOOK_READING = 1 << 0,   /* a reading that its part's others do not bear out */
+    TW_LOOK_APART = 1 << 1,     /* a part that the others do not bear out */
+    TW_LOOK_TAPER = 1 << 2,     /* more than TW_GAUGE_MOST_MM a face from end to end */
+    TW_LOOK_CROWN = 1 << 3,     /* the same from middle to edges */
+    TW_LOOK_FAR = 1 << 4,       /* the same of the parts' level */
+    TW_LOOK_FROM_BUTT = 1 << 5, /* beside TW_LOOK_TAPER: hardly any taper is left when x is taken from the butt */
+    TW_LOOK_OFFSET = 1 << 6,    /* more than the job's thickness_tolerance: the parts' level, */
+    TW_LOOK_PART = 1 << 7,      /* a part, */
+    TW_LOOK_TOGETHER = 1 << 8   /* a reading, as its fellows are */
+};
+#define TW_LOOK_AND_CORRECT_NOTHING (TW_LOOK_FROM_BUTT * 2 - 1)
+
+/* Of a reading. */
+struct tw_gauge_doubt {
+    double expected_mm; /* thickness that its part's other places, and taper and crown of all parts, make it */
+    bool off;           /* from that by more than the job's thickness_tolerance */
+    bool twice;         /* and the place was read twice alike */
 };
 
 struct tw_gauged_run {
@@ -123,7 +150,12 @@ struct tw_gauged_run {
     bool *stands_off; /* of each reading */
     double *left_mm;  /* of each reading: what taper, crown and the part's mean leave */
     double *deviation_mm;
-    size_t off_count; /* readings that stand off */
+    size_t off_count;    /* readings that stand off */
+    unsigned look_first; /* tw_gauge_look, by bit; 0: nothing is off by more than the job's thickness_tolerance */
+    struct tw_gauge_doubt *doubts;   /* of each reading */
+    double load_mm;                  /* the parts' level, by medians */
+    double from_butt_mm;             /* taper with x taken from the butt */
+    size_t together, together_first; /* readings that are off as their fellows are; the first of them */
     struct tw_gauged_part *parts;
     size_t part_count;
     enum tw_gauge_course course; /* steady where there are too few parts */

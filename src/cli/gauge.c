@@ -19,6 +19,18 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
     return verb_show(options, status, text, json, findings);
 }
 
+/* The answer stands: nothing is to be ground before somebody has looked. */
+static enum tw_status refuse(const struct options *options, const struct tw_gauged_run *run,
+                             struct tw_findings *findings)
+{
+    if (run->look_first == 0)
+        return TW_OK;
+    return tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = options->operands[1] },
+                   "%s; the answer's last lines say what to look at before another part is ground",
+                   run->look_first & TW_LOOK_AND_CORRECT_NOTHING ? "holds what no grinding makes"
+                                                                 : "is off by more than the job's thickness_tolerance");
+}
+
 static enum tw_status gauge(const struct options *options, const struct tw_job *job, double gauge_mm,
                             double tolerance_mm, struct tw_findings *findings)
 {
@@ -31,6 +43,8 @@ static enum tw_status gauge(const struct options *options, const struct tw_job *
     status = tw_gauge_run(job, &gaugings, gauge_mm, tolerance_mm, &run, findings);
     if (status == TW_OK) {
         status = show(options, job, &gaugings, tolerance_mm, &run, findings);
+        if (status == TW_OK)
+            status = refuse(options, &run, findings);
         tw_gauged_run_free(&run);
     }
     tw_gaugings_free(&gaugings);

@@ -20,10 +20,11 @@ static json_t *term_array(const struct tw_gauged_run *run)
     for (size_t i = 0; array && i < run->term_count; i++) {
         const struct tw_gauge_term *term = &run->terms[i];
 
-        json_array_append_new(array, json_pack("{s:s, s:i, s:f, s:f, s:f, s:b, s:b}", "name", term_names[term->kind],
-                                               "station", term->station, "value_mm", term->value_mm,
-                                               "standard_uncertainty_mm", term->standard_mm, "chance", term->chance,
-                                               "judged", term->judged, "significant", term->significant));
+        json_array_append_new(
+            array, json_pack("{s:s, s:i, s:f, s:f, s:f, s:b, s:b, s:b}", "name", term_names[term->kind], "station",
+                             term->station, "value_mm", term->value_mm, "standard_uncertainty_mm", term->standard_mm,
+                             "chance", term->chance, "judged", term->judged, "significant", term->significant,
+                             "advised", term->significant && !(run->look_first & TW_LOOK_AND_CORRECT_NOTHING)));
     }
     return array;
 }
@@ -35,10 +36,11 @@ static json_t *part_array(const struct tw_gauged_run *run)
     for (size_t i = 0; array && i < run->part_count; i++) {
         const struct tw_gauged_part *part = &run->parts[i];
 
-        json_array_append_new(array,
-                              json_pack("{s:s, s:i, s:f, s:f, s:I, s:b}", "part", part->name, "station", part->station,
-                                        "mean_mm", part->mean_mm, "station_free_mm", part->station_free_mm, "readings",
-                                        (json_int_t)part->readings, "beyond_chart", part->beyond));
+        json_array_append_new(array, json_pack("{s:s, s:i, s:f, s:f, s:I, s:b, s:f, s:b}", "part", part->name,
+                                               "station", part->station, "mean_mm", part->mean_mm, "station_free_mm",
+                                               part->station_free_mm, "readings", (json_int_t)part->readings,
+                                               "beyond_chart", part->beyond, "level_mm", part->level_mm,
+                                               "off_by_more_than_tolerance", part->off));
     }
     return array;
 }
@@ -51,6 +53,36 @@ static json_t *off_array(const struct tw_gaugings *gaugings, const struct tw_gau
         if (run->stands_off[i])
             json_array_append_new(array, json_pack("{s:i, s:s, s:f}", "line", gaugings->items[i].line, "part",
                                                    gaugings->items[i].part, "off_mm", run->left_mm[i]));
+    return array;
+}
+
+static json_t *doubt_array(const struct tw_gaugings *gaugings, const struct tw_gauged_run *run)
+{
+    json_t *array = json_array();
+
+    for (size_t i = 0; array && i < gaugings->count; i++)
+        if (run->doubts[i].off)
+            json_array_append_new(array, json_pack("{s:i, s:s, s:f, s:f, s:f, s:b}", "line", gaugings->items[i].line,
+                                                   "part", gaugings->items[i].part, "x_mm", gaugings->items[i].x_mm,
+                                                   "thickness_mm", gaugings->items[i].thickness_mm, "expected_mm",
+                                                   run->doubts[i].expected_mm, "read_twice", run->doubts[i].twice));
+    return array;
+}
+
+/* What to look at before another part is ground. */
+static json_t *look_array(const struct tw_gauged_run *run)
+{
+    static const struct look {
+        enum tw_gauge_look bit;
+        const char *name;
+    } looks[] = { { TW_LOOK_READING, "reading" },  { TW_LOOK_FROM_BUTT, "x_from_butt" }, { TW_LOOK_TAPER, "taper" },
+                  { TW_LOOK_CROWN, "crown" },      { TW_LOOK_OFFSET, "offset" },         { TW_LOOK_PART, "part" },
+                  { TW_LOOK_TOGETHER, "together" } };
+    json_t *array = json_array();
+
+    for (size_t i = 0; array && i < sizeof looks / sizeof *looks; i++)
+        if (run->look_first & looks[i].bit)
+            json_array_append_new(array, json_string(looks[i].name));
     return array;
 }
 
@@ -76,15 +108,16 @@ enum tw_status tw_gauge_json(const struct tw_job *job, const struct tw_gaugings 
                              const struct tw_gauged_run *run, char **out, struct tw_findings *findings)
 {
     json_t *object = json_pack(
-        "{s:s, s:s, s:I, s:f, s:o, s:f, s:I, s:o, s:s, s:f, s:f, s:o, s:f, s:f, s:f, s:o, s:I, s:o, s:o}", "format",
-        "tangwright-gauge/1", "job", job->name, "readings", (json_int_t)gaugings->count, "mean_x_mm", run->mean_x_mm,
-        "terms", term_array(run), "reading_standard_deviation_mm", run->chance_mm, "degrees_of_freedom",
+        "{s:s, s:s, s:I, s:f, s:o, s:f, s:I, s:o, s:s, s:f, s:f, s:o, s:f, s:f, s:f, s:o, s:I, s:o, s:o, s:o, s:o}",
+        "format", "tangwright-gauge/1", "job", job->name, "readings", (json_int_t)gaugings->count, "mean_x_mm",
+        run->mean_x_mm, "terms", term_array(run), "reading_standard_deviation_mm", run->chance_mm, "degrees_of_freedom",
         (json_int_t)run->degrees, "parts", part_array(run), "course", course_names[run->course], "drift_mm_per_part",
         run->drift_mm_per_part, "jump_mm", run->jump_mm, "jump_after",
         run->course == TW_COURSE_JUMPS ? json_string(run->parts[run->jump_after - 1].name) : json_null(),
         "course_chance", run->course_chance, "mean_mm", run->mean_mm, "part_standard_deviation_mm", run->spread_mm,
         "chart", chart_object(run), "beyond_tolerance", (json_int_t)run->beyond_tolerance, "capability",
-        capability_object(run, tolerance_mm), "stands_off", off_array(gaugings, run));
+        capability_object(run, tolerance_mm), "stands_off", off_array(gaugings, run), "look_first", look_array(run),
+        "doubted", doubt_array(gaugings, run));
 
     *out = object ? json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(object);

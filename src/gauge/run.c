@@ -1,6 +1,7 @@
 /* run.c - the terms of the readings, and the course of the parts; see gauge.h. */
 #include "tangwright/gauge.h"
 
+#include "gauge/credible.h"
 #include "geometry/ring.h"
 #include "tangwright/taper.h"
 
@@ -76,6 +77,7 @@ static bool open_arrays(struct gauging *gauging)
     out->stands_off = calloc(count, sizeof *out->stands_off);
     out->left_mm = calloc(count, sizeof *out->left_mm);
     out->deviation_mm = calloc(count, sizeof *out->deviation_mm);
+    out->doubts = calloc(count, sizeof *out->doubts);
     out->parts = calloc(count, sizeof *out->parts);
     gauging->part_of = calloc(count, sizeof *gauging->part_of);
     gauging->x = calloc(count, sizeof *gauging->x);
@@ -83,8 +85,8 @@ static bool open_arrays(struct gauging *gauging)
     gauging->mean_x = calloc(count, sizeof *gauging->mean_x);
     gauging->mean_v = calloc(count, sizeof *gauging->mean_v);
     gauging->mean_mm = calloc(count, sizeof *gauging->mean_mm);
-    return out->stands_off && out->left_mm && out->deviation_mm && out->parts && gauging->part_of && gauging->x &&
-           gauging->v && gauging->mean_x && gauging->mean_v && gauging->mean_mm;
+    return out->stands_off && out->left_mm && out->deviation_mm && out->doubts && out->parts && gauging->part_of &&
+           gauging->x && gauging->v && gauging->mean_x && gauging->mean_v && gauging->mean_mm;
 }
 
 static void close_arrays(struct gauging *gauging)
@@ -498,6 +500,30 @@ static void count_beyond(struct gauging *gauging, double tolerance_mm)
         out->beyond_tolerance += fabs(out->deviation_mm[i]) > tolerance_mm;
 }
 
+static bool has_crown(const struct tw_gauged_run *run)
+{
+    for (size_t i = 0; i < run->term_count; i++)
+        if (run->terms[i].kind == TW_TERM_CROWN)
+            return true;
+    return false;
+}
+
+static enum tw_status doubt(struct gauging *gauging)
+{
+    struct credible credible = { .job = gauging->job,
+                                 .readings = gauging->readings,
+                                 .part_of = gauging->part_of,
+                                 .x = gauging->x,
+                                 .v = gauging->v,
+                                 .all_x = gauging->all_x,
+                                 .all_v = gauging->all_v,
+                                 .span_least = SPAN_LEAST,
+                                 .crown = has_crown(gauging->out),
+                                 .out = gauging->out };
+
+    return tw_credible(&credible) ? TW_OK : tw_no_memory(gauging->findings);
+}
+
 enum tw_status tw_gauge_run(const struct tw_job *job, const struct tw_gaugings *gaugings, double gauge_mm,
                             double tolerance_mm, struct tw_gauged_run *out, struct tw_findings *findings)
 {
@@ -522,6 +548,8 @@ enum tw_status tw_gauge_run(const struct tw_job *job, const struct tw_gaugings *
         status = chart_parts(&gauging, tolerance_mm);
     if (status == TW_OK)
         count_beyond(&gauging, tolerance_mm);
+    if (status == TW_OK)
+        status = doubt(&gauging);
     close_arrays(&gauging);
     if (status != TW_OK)
         tw_gauged_run_free(out);
@@ -533,6 +561,7 @@ void tw_gauged_run_free(struct tw_gauged_run *run)
     free(run->stands_off);
     free(run->left_mm);
     free(run->deviation_mm);
+    free(run->doubts);
     free(run->parts);
     *run = (struct tw_gauged_run){ 0 };
 }

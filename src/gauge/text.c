@@ -156,38 +156,232 @@ static void advise(struct tw_text *text, const struct tw_job *job, const struct 
     tw_text_append(text, "\n", 1);
 }
 
-/* Too far off to go on, be it chance or not. */
-static void advise_stop(struct tw_text *text, const struct tw_job *job, const struct tw_gauge_term *term)
+/* ---- what to look at first ---- */
+
+#define NAMED_MOST 8 /* readings, and parts: who has looked at them knows what is wrong with the others */
+
+#define ALONE_LEAST 5
+
+#define LOOK_FIRST "look for a wrong zero, blank or reading before another part is ground"
+
+static void print_tolerance(struct tw_text *text, const struct tw_job *job)
 {
-    if (term->kind != TW_TERM_OFFSET || fabs(term->value_mm) <= job->finish.thickness_mm)
-        return;
-    tw_text_print(text, "  - %s too %s is more than the job's thickness_tolerance, %s: ",
-                  length(job, fabs(term->value_mm), 4).text, term->value_mm > 0.0 ? "thick" : "thin",
-                  length(job, job->finish.thickness_mm, 4).text);
-    tw_text_print(text, "look for a wrong zero, blank or reading before another part is ground\n");
+    tw_text_print(text, "more than the job's thickness_tolerance, %s", length(job, job->finish.thickness_mm, 4).text);
 }
 
-static void print_advice(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
+static void print_line(struct tw_text *text, const struct tw_gauging *reading)
+{
+    if (reading->line > 0)
+        tw_text_print(text, "line %d: ", reading->line);
+}
+
+/* A part alone, of so few places, has taper and crown take up what one of them was misread by. */
+static bool may_be_another(const struct tw_gauged_run *run)
+{
+    return run->part_count == 1 && run->parts[0].readings < ALONE_LEAST;
+}
+
+static void print_doubt(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run,
+                        const struct tw_gauging *reading, const struct tw_gauge_doubt *doubt)
+{
+    double by_mm = reading->thickness_mm - doubt->expected_mm;
+
+    tw_text_print(text, "  - ");
+    print_line(text, reading);
+    tw_text_print(text, "part %s measures %s at %s, and ", reading->part, length(job, reading->thickness_mm, 3).text,
+                  length(job, reading->x_mm, 1).text);
+    tw_text_print(text, "its other places%s make %s expect: ", run->part_count > 1 ? " and the other parts" : "",
+                  length(job, doubt->expected_mm, 3).text);
+    tw_text_print(text, "%s too %s, ", length(job, fabs(by_mm), 3).text, by_mm > 0.0 ? "much" : "little");
+    print_tolerance(text, job);
+    if (doubt->twice)
+        tw_text_print(text, ". It was read twice alike: look at the part there, and at what lay beneath it\n");
+    else
+        tw_text_print(
+            text,
+            "%s again: mend a figure that was misread; where it is true, write the second reading as one more "
+            "line of the same part and place\n",
+            may_be_another(run) ? ", or another of its places is misread. Measure all of them"
+                                : ". Measure that place");
+}
+
+static void print_more(struct tw_text *text, size_t count, const char *what)
+{
+    if (count > NAMED_MOST)
+        tw_text_print(text, "  - and %zu %s more like these\n", count - NAMED_MOST, what);
+}
+
+static void look_at_readings(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
+                             const struct tw_gauged_run *run)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < gaugings->count; i++)
+        if (run->doubts[i].off && count++ < NAMED_MOST)
+            print_doubt(text, job, run, &gaugings->items[i], &run->doubts[i]);
+    print_more(text, count, "readings");
+}
+
+/* The part's name stands in its first reading. */
+static const struct tw_gauging *first_of(const struct tw_gaugings *gaugings, const struct tw_gauged_part *part)
+{
+    size_t i = 0;
+
+    while (gaugings->items[i].part != part->name)
+        i++;
+    return &gaugings->items[i];
+}
+
+static void print_part(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
+                       const struct tw_gauged_run *run, const struct tw_gauged_part *part)
+{
+    const struct tw_gauging *first = first_of(gaugings, part);
+
+    tw_text_print(text, "  - ");
+    if (part->readings == 1)
+        print_line(text, first);
+    else if (first->line > 0)
+        tw_text_print(text, "line %d and on: ", first->line);
+    tw_text_print(text, "part %s is %s too %s, ", part->name, length(job, fabs(part->level_mm), 4).text,
+                  part->level_mm > 0.0 ? "thick" : "thin");
+    print_tolerance(text, job);
+    tw_text_print(text, ", and the other parts make ");
+    print_fine(text, fine_of(job), run->load_mm);
+    tw_text_print(text, " expect: " LOOK_FIRST "\n");
+}
+
+static void look_at_parts(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
+                          const struct tw_gauged_run *run)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < run->part_count; i++)
+        if (run->parts[i].off && count++ < NAMED_MOST)
+            print_part(text, job, gaugings, run, &run->parts[i]);
+    print_more(text, count, "parts");
+}
+
+static void print_most(struct tw_text *text, const struct tw_job *job)
+{
+    tw_text_print(text, "more than %s a face, and no wear, touching off or tilt comes to that",
+                  length(job, TW_GAUGE_MOST_MM, 1).text);
+}
+
+static double value_of(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind)
+{
+    for (size_t i = 0; i < run->term_count; i++)
+        if (run->terms[i].kind == kind)
+            return run->terms[i].value_mm;
+    return 0.0;
+}
+
+static void look_at_x(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
+{
+    tw_text_print(text, "  - x seems to be taken from the butt: so the readings are off by ");
+    print_fine(text, fine_of(job), run->from_butt_mm);
+    tw_text_print(text, " from end to end, but as they are written by ");
+    print_fine(text, fine_of(job), value_of(run, TW_TERM_TAPER));
+    tw_text_print(text, ". x counts from the taper start towards the butt, which lies at %s; write it so\n",
+                  length(job, tw_tang_end_mm(job), 1).text);
+}
+
+static void look_at_taper(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
+{
+    tw_text_print(text, "  - ");
+    print_fine(text, fine_of(job), value_of(run, TW_TERM_TAPER));
+    tw_text_print(text, " from end to end is ");
+    print_most(text, job);
+    tw_text_print(text, ": look whether x counts from the taper start towards the butt, whether unit and readings are "
+                        "right, and whether it is this job's blank, program and mount\n");
+}
+
+static void look_at_crown(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
+{
+    tw_text_print(text, "  - ");
+    print_fine(text, fine_of(job), value_of(run, TW_TERM_CROWN));
+    tw_text_print(text, " from the middle to the edges is ");
+    print_most(text, job);
+    tw_text_print(text,
+                  ": look whether y counts from the taper axis, whether unit and readings are right, and for burrs "
+                  "or unground steel at the edges\n");
+}
+
+static void look_at_level(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
+{
+    tw_text_print(text, "  - %s too %s is ", length(job, fabs(run->load_mm), 4).text,
+                  run->load_mm > 0.0 ? "thick" : "thin");
+    print_tolerance(text, job);
+    tw_text_print(text, ": " LOOK_FIRST "\n");
+}
+
+static void look_at_fellows(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
+                            const struct tw_gauged_run *run)
+{
+    const struct tw_gauging *first = &gaugings->items[run->together_first];
+
+    tw_text_print(text, "  - ");
+    print_line(text, first);
+    tw_text_print(text, "%zu reading%s, the first of them part %s at %s, %s off by ", run->together,
+                  plural(run->together), first->part, length(job, first->x_mm, 1).text,
+                  run->together == 1 ? "is" : "are");
+    print_tolerance(text, job);
+    tw_text_print(text, ", as offset, taper and crown together make them\n");
+}
+
+/* Said in any case, be it chance or not. Where x is turned round, nothing else is worth telling. */
+static void look_first(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
+                       const struct tw_gauged_run *run)
+{
+    look_at_readings(text, job, gaugings, run);
+    if (run->look_first & TW_LOOK_FROM_BUTT) {
+        look_at_x(text, job, run);
+        return;
+    }
+    if (run->look_first & TW_LOOK_TAPER)
+        look_at_taper(text, job, run);
+    if (run->look_first & TW_LOOK_CROWN)
+        look_at_crown(text, job, run);
+    if (run->look_first & TW_LOOK_OFFSET)
+        look_at_level(text, job, run);
+    look_at_parts(text, job, gaugings, run);
+    if (run->look_first & TW_LOOK_TOGETHER)
+        look_at_fellows(text, job, gaugings, run);
+}
+
+static void correct(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
 {
     bool any = false, judged = false;
 
-    tw_text_print(text, "\nfor the next parts\n");
     for (size_t i = 0; i < run->term_count; i++) {
         judged |= run->terms[i].judged;
-        advise_stop(text, job, &run->terms[i]);
         if (!run->terms[i].significant)
             continue;
         advise(text, job, &run->terms[i]);
         any = true;
     }
     if (!any && judged)
-        tw_text_print(text, "  - change nothing: no deviation is larger than what it is known to\n");
+        tw_text_print(text, run->look_first
+                                ? "  - correct nothing else: no deviation is larger than what it is known to\n"
+                                : "  - change nothing: no deviation is larger than what it is known to\n");
     if (!any && !judged)
         tw_text_print(text, "  - correct nothing yet: what these readings show may be chance or not; gauge another "
                             "part, at more places\n");
-    if (run->course == TW_COURSE_DRIFTS)
+}
+
+static void print_advice(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
+                         const struct tw_gauged_run *run)
+{
+    bool nothing = run->look_first & TW_LOOK_AND_CORRECT_NOTHING;
+
+    tw_text_print(text, "\nfor the next parts\n");
+    look_first(text, job, gaugings, run);
+    if (nothing)
+        tw_text_print(text, "  - correct nothing before that is cleared up: the figures above hold it\n");
+    else
+        correct(text, job, run);
+    if (run->course == TW_COURSE_DRIFTS && !nothing)
         tw_text_print(text, "  - the parts drift: the wheel wears or the machine warms up; measure again soon\n");
-    if (run->course == TW_COURSE_JUMPS)
+    if (run->course == TW_COURSE_JUMPS && !nothing)
         tw_text_print(text,
                       "  - something changed after part %s: a dressing, a zero, a chip under a part; the "
                       "corrections above mix what was before and after, so measure only later parts\n",
@@ -305,7 +499,7 @@ enum tw_status tw_gauge_text(const struct tw_job *job, const struct tw_gaugings 
     struct tw_text text = { 0 };
 
     print_figures(&text, job, gaugings, tolerance_mm, run);
-    print_advice(&text, job, run);
+    print_advice(&text, job, gaugings, run);
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);
 }
