@@ -475,6 +475,24 @@ Test(run, x_taken_from_the_butt_is_told_and_nothing_is_corrected)
     }
 }
 
+/* A job that allows a millimetre is not corrected by a third of one either: the bound is the machine's. */
+Test(run, a_wide_tolerance_does_not_widen_what_a_machine_may_be_off_by)
+{
+    struct truth truth = { .offset = 0.300, .part = 0.002, .chance = 0.002 };
+    unsigned long long state = 79;
+    struct tw_gaugings readings = invent(&truth, &state);
+    struct tw_gauged_run run;
+
+    job.finish.thickness_mm = 1.0;
+    run = gauged(&readings);
+    cr_expect(eq(int, (int)run.look_first, TW_LOOK_FAR), "%x", run.look_first);
+    expect_text(&readings, &run,
+                "mm too thick is more than 0.1 mm a face, and no wear, touching off or tilt comes to that",
+                "set the z zero");
+    tw_gauged_run_free(&run);
+    free(readings.items);
+}
+
 /* The blank's own thickness everywhere, 1.1 mm too thick at the butt; and the butt's everywhere. Neither is x turned round. */
 Test(run, a_taper_that_no_machine_makes_is_not_corrected)
 {

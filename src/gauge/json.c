@@ -73,15 +73,17 @@ static json_t *doubt_array(const struct tw_gaugings *gaugings, const struct tw_g
 static json_t *look_array(const struct tw_gauged_run *run)
 {
     static const struct look {
-        enum tw_gauge_look bit;
+        unsigned bits;
         const char *name;
-    } looks[] = { { TW_LOOK_READING, "reading" },  { TW_LOOK_FROM_BUTT, "x_from_butt" }, { TW_LOOK_TAPER, "taper" },
-                  { TW_LOOK_CROWN, "crown" },      { TW_LOOK_OFFSET, "offset" },         { TW_LOOK_PART, "part" },
-                  { TW_LOOK_TOGETHER, "together" } };
+    } looks[] = {
+        { TW_LOOK_READING, "reading" },  { TW_LOOK_FROM_BUTT, "x_from_butt" },       { TW_LOOK_TAPER, "taper" },
+        { TW_LOOK_CROWN, "crown" },      { TW_LOOK_OFFSET | TW_LOOK_FAR, "offset" }, { TW_LOOK_PART, "part" },
+        { TW_LOOK_TOGETHER, "together" }
+    };
     json_t *array = json_array();
 
     for (size_t i = 0; array && i < sizeof looks / sizeof *looks; i++)
-        if (run->look_first & looks[i].bit)
+        if (run->look_first & looks[i].bits)
             json_array_append_new(array, json_string(looks[i].name));
     return array;
 }

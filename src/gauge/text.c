@@ -310,7 +310,10 @@ static void look_at_level(struct tw_text *text, const struct tw_job *job, const 
 {
     tw_text_print(text, "  - %s too %s is ", length(job, fabs(run->load_mm), 4).text,
                   run->load_mm > 0.0 ? "thick" : "thin");
-    print_tolerance(text, job);
+    if (run->look_first & TW_LOOK_OFFSET)
+        print_tolerance(text, job);
+    else
+        print_most(text, job);
     tw_text_print(text, ": " LOOK_FIRST "\n");
 }
 
@@ -341,7 +344,7 @@ static void look_first(struct tw_text *text, const struct tw_job *job, const str
         look_at_taper(text, job, run);
     if (run->look_first & TW_LOOK_CROWN)
         look_at_crown(text, job, run);
-    if (run->look_first & TW_LOOK_OFFSET)
+    if (run->look_first & (TW_LOOK_OFFSET | TW_LOOK_FAR))
         look_at_level(text, job, run);
     look_at_parts(text, job, gaugings, run);
     if (run->look_first & TW_LOOK_TOGETHER)
