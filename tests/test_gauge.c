@@ -593,21 +593,35 @@ Test(run, a_misread_figure_withholds_the_advice)
     free(readings.items);
 }
 
-/* A misread end of a part alone with three places is as well a misread middle: the answer does not say that it knows. */
-Test(run, a_part_alone_with_few_places_leaves_open_which_was_misread)
+/* In a part alone taper and crown take up what a single place was misread by, and that of others is then doubted: with three places
+ * along the middle, and with five of which two are at the edges, the answer does not say that it knows which. */
+static void expect_left_open(const double places[][2], size_t count, size_t misread)
 {
-    struct tw_gauging items[3];
-    struct tw_gaugings readings = { .items = items, .count = 3 };
+    struct tw_gauging items[5];
+    struct tw_gaugings readings = { .items = items, .count = count, .has_y = true };
     struct tw_gauged_run run;
 
-    for (int i = 0; i < 3; i++) {
-        items[i] = (struct tw_gauging){ .part = "1", .station = 1, .x_mm = 20.0 + 35.0 * i, .line = 2 + i };
-        items[i].thickness_mm = tw_taper_thickness_mm(&job, items[i].x_mm) + (i == 2 ? 0.2 : 0.0);
-    }
+    for (size_t i = 0; i < count; i++)
+        items[i] =
+            (struct tw_gauging){ .part = "1",
+                                 .station = 1,
+                                 .x_mm = places[i][0],
+                                 .y_mm = places[i][1],
+                                 .thickness_mm = tw_taper_thickness_mm(&job, places[i][0]) + (i == misread ? 0.2 : 0.0),
+                                 .line = 2 + (int)i };
     run = gauged(&readings);
     cr_expect(run.look_first & TW_LOOK_READING);
     expect_text(&readings, &run, "or another of its places is misread. Measure all of them again", "the other parts");
     tw_gauged_run_free(&run);
+}
+
+Test(run, a_part_alone_with_few_places_leaves_open_which_was_misread)
+{
+    static const double middle[3][2] = { { 20, 0 }, { 55, 0 }, { 90, 0 } };
+    static const double cross[5][2] = { { 15, 0 }, { 55, 0 }, { 55, -7 }, { 55, 7 }, { 95, 0 } };
+
+    expect_left_open(middle, 3, 2);
+    expect_left_open(cross, 5, 4);
 }
 
 /* One part of twelve is 0.3 mm too thick, as one that was left unfinished: it is named, and none of the others. */

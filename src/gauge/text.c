@@ -160,7 +160,7 @@ static void advise(struct tw_text *text, const struct tw_job *job, const struct 
 
 #define NAMED_MOST 8 /* readings, and parts: who has looked at them knows what is wrong with the others */
 
-#define ALONE_LEAST 5
+#define ALONE_LEAST 8
 
 #define LOOK_FIRST "look for a wrong zero, blank or reading before another part is ground"
 
