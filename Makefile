@@ -74,9 +74,8 @@ demo: deps ## the main job on a sample: its programs in build/demo, the dry-run 
 	@echo "them is build/demo/setup.html: open it in a browser, or print it. Start a job of your own:"
 	@echo "$(TANGWRIGHT) new my-first-tang"
 
-test: deps test-deps check-format check-layers check-damages ## install what the tests need, build with gcc and clang, run every test, most of them under sanitizers
-	@$(MAKE) --no-print-directory $(NODE_MODULES)
-	+@$(MAKE) --no-print-directory -j$(JOBS) once-checked once-release
+test: deps test-deps ## install what the tests need, build with gcc and clang, run every test, most of them under sanitizers
+	+@$(MAKE) --no-print-directory -j$(JOBS) $(NODE_MODULES) check-format check-layers check-damages once-checked once-release
 	+@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
 	ONCE="$(IN_BOTH)" tests/run_all.sh $(JOBS) $(call in_turn,$(TESTS_release) $(TESTS_checked))
 

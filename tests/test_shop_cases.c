@@ -2,7 +2,7 @@
  * than there was, a job could never pass, a drawing of very many teeth ended the program. Each is planned and its
  * programs pass their own dry-run, or is refused by one sentence that says why.
  *
- * The long ones are run by `make random-jobs` (SHOP_CASES=all) only. */
+ * The long ones are run by `make random-jobs` and `make every-test` (SHOP_CASES=all). */
 #include "sanitized.h"
 
 #include "check/check.h"

@@ -32,7 +32,7 @@ $(OUT)/tests/test_%.read: tests/test_%.c
 -include $(READ_ONLY:=.d)
 
 .PHONY: build-once
-build-once: $(NODE_MODULES) $(TANGWRIGHT) $(TESTS_$(VARIANT)) $(READ_ONLY) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
+build-once: $(TANGWRIGHT) $(TESTS_$(VARIANT)) $(READ_ONLY) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
 
 # The longest first, so that no core is idle at the end.
 LONGEST := $(foreach test,release/page release/sheet checked/cli release/run release/verdict_samples release/samples release/cli \
@@ -51,7 +51,7 @@ checked-tests: test-deps ## every test with every sample under the address and u
 every-test: test-deps ## every test in both builds, where make test runs each in one; then checked-tests
 	@$(MAKE) --no-print-directory -j$(JOBS) VARIANT=release build-tests
 	@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
-	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/release/tests/test_%))
+	TEST_SAMPLES=all SHOP_CASES=all tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/release/tests/test_%))
 	@$(MAKE) --no-print-directory checked-tests
 
 # ---- samples as the command line plans them ----
