@@ -447,6 +447,38 @@ Test(contacts, a_ricasso_that_lies_on_no_pad_is_told_of)
     }
 }
 
+/* One millimetre of a pad under the tang is a rest in every rule of heat and holding, and nothing is packed then. */
+Test(contacts, a_pad_that_reaches_a_little_under_the_tang_is_told_of)
+{
+    static const struct {
+        const char *pads;
+        bool said;
+    } rows[] = {
+        { "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-20 mm\", \"1 mm\", \"20 mm\"]; top = \"0 mm\"; }",
+          true },
+        { "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-20 mm\", \"0 mm\", \"20 mm\"]; top = \"0 mm\"; }",
+          false },
+        { "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-20 mm\", \"300 mm\", \"20 mm\"]; top = \"0 mm\"; }",
+          false },
+        { "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-20 mm\", \"1 mm\", \"20 mm\"]; top = \"0 mm\"; }, "
+          "{ name = \"rest\"; kind = \"pad\"; box = [\"20 mm\", \"-20 mm\", \"300 mm\", \"20 mm\"]; top = \"0 mm\"; }",
+          false },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct tw_job job = read_sound(whole_knife, rows[i].pads);
+        struct tw_findings findings = { 0 };
+        bool said = false;
+
+        cr_assert(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
+        for (size_t k = 0; k < findings.count; k++)
+            said = said || strstr(findings.items[k].text, "reaches 1.0 mm (0.039 in) behind the taper start") != NULL;
+        cr_expect(said == rows[i].said, "row %zu", i);
+        tw_findings_free(&findings);
+        tw_job_free(&job);
+    }
+}
+
 Test(contacts, a_misplaced_taper_start_is_named_with_its_shift_before_the_stops)
 {
     expect_first_of_sample(

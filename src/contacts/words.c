@@ -12,6 +12,7 @@
 #include <stdio.h>
 
 #define HANGING_STEPS 200
+#define RESTS_SHARE   0.5  /* of the tang: what carries less of it was not made to carry it */
 #define HANGS_MM      0.02 /* so little is what a blank's raw face is uneven by */
 
 /* "(99.3, 13.1) mm" */
@@ -284,6 +285,36 @@ static void remark_pads(const struct tw_job *job, const struct tw_contacts *cont
         tw_side_letter(contacts->side), words);
 }
 
+/* A pad under the tang makes it lie on rests, and packing is none then. One that is meant for the ricasso alone and reaches a little too far
+ * would so leave all behind it in the air. */
+static void remark_pad_as_rest(const struct tw_job *job, const struct tw_contacts *contacts,
+                               struct tw_findings *findings)
+{
+    const struct tw_fixture_contact *over = NULL;
+    bool inches = job->machine.dialect.inch;
+    double tang_mm = tw_ring_box(&job->part.tang.outer).max_x_mm, far_mm = 0.0;
+
+    for (size_t i = 0; i < contacts->count; i++) {
+        const struct tw_fixture_contact *pad = &contacts->items[i];
+        double end_mm = tw_ring_box(&pad->keep_out->plan).max_x_mm;
+
+        if (pad->keep_out->kind != TW_KEEP_OUT_PAD)
+            continue;
+        far_mm = fmax(far_mm, end_mm);
+        if (end_mm > 0.0 && carries_ricasso(pad))
+            over = pad;
+    }
+    if (!over || far_mm >= RESTS_SHARE * tang_mm)
+        return;
+    tw_remark(findings, (struct tw_place){ .file = job->path, .key = "fixture.keep_outs" },
+              "with side %s up \"%s\" reaches %s behind the taper start, so the tang is taken to lie on it and not on "
+              "packing, and its last %s to hang in the air, where they get hot; if the tang is packed, end the "
+              "pad at x = 0",
+              tw_side_letter(contacts->side), over->keep_out->name,
+              tw_length_both(tw_ring_box(&over->keep_out->plan).max_x_mm, 1, inches).text,
+              tw_length_both(tang_mm - far_mm, 1, inches).text);
+}
+
 /* Then it lies on the plate, the ricasso too; a fixture copied without its pad says the same. */
 static void remark_no_pad(const struct tw_job *job, struct tw_findings *findings)
 {
@@ -308,6 +339,7 @@ static void remark_sides(const struct tw_job *job, const struct tw_contacts side
             remark_not_drawn(job, &sides[i], findings);
         told = told || sides[i].not_drawn;
         remark_pads(job, &sides[i], findings);
+        remark_pad_as_rest(job, &sides[i], findings);
         remark_clamps(job, &sides[i], findings);
     }
     remark_no_pad(job, findings);
