@@ -83,7 +83,7 @@ Test(fixture_verb, a_job_is_planned_and_proved_on_its_fixture)
     /* Side A, which keeps two layers of 5 um, lies 0.010 mm higher than the rest is made for, and side B loses as much more: by hand a
      * quarter of 110 mm behind the start 3.7 - 2.0 / 4 + 0.010 mm. What is found beside that is the wheel's error once. */
     expect_run("grep -q '<td>3.210\xc2\xa0mm ' %F/t/setup.html && grep -q 'the ricasso as measured less "
-               "3.71\xc2\xa0mm' %F/t/setup.html && grep -q 'Sum, or half of it where that is not 0: lower the "
+               "3.710\xc2\xa0mm' %F/t/setup.html && grep -q 'Sum, or half of it where that is not 0: lower the "
                "offset' %F/t/setup.html",
                0);
 }
