@@ -7,6 +7,7 @@
 #include "input/failing_memory.h"
 #include "straight/blank.h"
 #include "straight/linear.h"
+#include "tangwright/assess.h"
 #include "tangwright/packing.h"
 #include "tangwright/report.h"
 
@@ -443,6 +444,39 @@ Test(straight, an_uneven_ricasso_is_remarked)
                 "others, so look for a burr or dirt and measure again");
     tw_findings_free(&findings);
     tw_straight_free(&straight);
+}
+
+/* ---- what no reading tells ---- */
+
+/* A parabola through 0, 0.04, 0 mm at every 10 mm stands 0.04 / 4 = 0.01 mm over the chords between (plane geometry); the step hides 0.01 mm
+ * more. A hollow face stands below its chords, and the other face is flat. */
+Test(straight, what_the_first_pass_may_find_higher_than_read_is_told)
+{
+    static const struct {
+        double middle_mm, band_mm;
+        const char *words; /* NULL: nothing is said */
+    } rows[] = {
+        { 0.04, 0.0, "may stand up to 0.020 mm (0.0008 in) higher than read" },
+        { 0.04, 0.02, NULL },
+        { 0.04, 0.015, "write thickness_band = \"0.020 mm\";" },
+        { -0.04, 0.0, "may stand up to 0.010 mm (0.0004 in) higher than read" },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct tw_gauge_point gauges[3] = { { .x_mm = 10.0 }, { .x_mm = 20.0 }, { .x_mm = 30.0 } };
+        struct tw_straight straight = { .gauges = gauges, .gauge_count = 3 };
+        struct tw_job job = { .straight = &straight };
+        struct tw_findings findings = { 0 };
+
+        gauges[1].height_mm[0] = rows[i].middle_mm;
+        job.survey.resolution_mm = 0.01;
+        job.taper.band_mm = rows[i].band_mm;
+        tw_first_touch_remark(&job, &findings);
+        cr_assert(eq(sz, findings.count, rows[i].words != NULL), "row %zu", i);
+        cr_expect(!rows[i].words || strstr(findings.items[0].text, rows[i].words) != NULL, "row %zu: %s", i,
+                  findings.count > 0 ? findings.items[0].text : "");
+        tw_findings_free(&findings);
+    }
 }
 
 /* ---- uncertainty ---- */
