@@ -7,8 +7,8 @@
 #include "input/folder.h"
 
 #include "check/check.h"
+#include "check/noise.h"
 #include <math.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,21 +23,7 @@ static void expect_near(const char *what, double got, double wanted, double with
 
 /* ---- chance ---- */
 
-static uint64_t state = 1;
-
-/* D. E. Knuth, MMIX; the upper bits. */
-static double even(void)
-{
-    state = state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return ((double)(state >> 11) + 0.5) / 9007199254740992.0;
-}
-
-static double normal(void)
-{
-    double radius = sqrt(-2.0 * log(even()));
-
-    return radius * cos(6.283185307179586 * even());
-}
+static unsigned long long state = 1;
 
 /* Of DRAWS intervals of 95 % so many hold the truth; 3.5 standard deviations of a binomial count are allowed below, and any
  * number above, for uncertainties only grow by scatter. */
@@ -111,7 +97,7 @@ static void make_passes(double machine, double cut, double wear, double chance_m
             bent_mm += infeed_mm - (1.0 + wear) * low;
             removed_mm += low;
         }
-        out[i].removed_mm = removed_mm + chance_mm * normal();
+        out[i].removed_mm = removed_mm + chance_mm * normal(&state);
     }
 }
 
@@ -192,7 +178,7 @@ static void make_pulls(double sideways, double gap_scale_mm, double chance, stru
                                             .length_mm = 100.0,
                                             .width_mm = 25.0,
                                             .gap_mm = gaps_mm[i],
-                                            .force_N = sideways * 2500.0 / (over * over) * exp(chance * normal()),
+                                            .force_N = sideways * 2500.0 / (over * over) * exp(chance * normal(&state)),
                                             .uncertainty = fmax(chance, 1e-9) };
     }
 }
@@ -238,8 +224,8 @@ Test(bench, powers_tell_after_how_many_passes_to_dress)
             double passes = 20.0 * i, power_W = 200.0 + 180.0 * (1.0 + 0.004 * passes);
 
             items[i] = (struct tw_bench_reading){ .test = TW_BENCH_DULL, .passes = passes, .uncertainty = 0.01 };
-            items[i].power_W = power_W + (draw < 0 ? 0.0 : 0.01 * power_W * normal());
-            items[i].idle_W = 200.0 + (draw < 0 ? 0.0 : 2.0 * normal());
+            items[i].power_W = power_W + (draw < 0 ? 0.0 : 0.01 * power_W * normal(&state));
+            items[i].idle_W = 200.0 + (draw < 0 ? 0.0 : 2.0 * normal(&state));
         }
         bench = fit(&job, items, 6);
         if (draw < 0) { /* 30 % up at 0.4 % a pass */
@@ -286,8 +272,8 @@ Test(bench, temperatures_with_and_without_coolant_give_back_the_film)
 
         for (int i = 0; i < 3; i++) {
             items[i] = reading;
-            items[i].wet_degC += 3.0 * normal();
-            items[i].dry_degC += 3.0 * normal();
+            items[i].wet_degC += 3.0 * normal(&state);
+            items[i].dry_degC += 3.0 * normal(&state);
         }
         film += holds(&(struct tw_bench_value[]){ fit(&job, items, 3).film_W_per_mm2_K }[0], PROFILES_FILM);
     }
@@ -332,7 +318,7 @@ static const double seated_s[STRIP_READINGS] = { 1, 2, 3, 4, 5, 7, 9, 12 };
 /* Coolant of 20 degC, said as uncertain as a reading is. */
 static void make_strip(enum tw_bench_test test, const double *excess_K, double chance_K, struct tw_bench_reading *out)
 {
-    double coolant_degC = 20.0 + chance_K * normal();
+    double coolant_degC = 20.0 + chance_K * normal(&state);
 
     for (size_t i = 0; i < STRIP_READINGS; i++)
         out[i] = (struct tw_bench_reading){ .test = test,
@@ -340,7 +326,7 @@ static void make_strip(enum tw_bench_test test, const double *excess_K, double c
                                             .thickness_mm = 3.2,
                                             .time_s = test == TW_BENCH_HANGING ? hanging_s[i] : seated_s[i],
                                             .coolant_degC = coolant_degC,
-                                            .strip_degC = 20.0 + excess_K[i] + chance_K * normal(),
+                                            .strip_degC = 20.0 + excess_K[i] + chance_K * normal(&state),
                                             .uncertainty = fmax(chance_K, 1e-6) };
 }
 

@@ -10,6 +10,7 @@
 #include "tangwright/plan.h"
 
 #include "check/check.h"
+#include "check/noise.h"
 #include "check/near.h"
 #include <jansson.h>
 #include <math.h>
@@ -36,21 +37,6 @@ const char *__lsan_default_suppressions(void)
 /* ---- helpers ---- */
 
 static unsigned long long random_state = 1;
-
-/* Linear congruential, as in Knuth, The Art of Computer Programming vol. 2, section 3.3.4, from memory. */
-static double draw(void)
-{
-    random_state = random_state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return ((double)(random_state >> 11) + 0.5) / 9007199254740992.0;
-}
-
-/* Normally distributed: Box and Muller 1958. */
-static double draw_normal(void)
-{
-    double radius = sqrt(-2.0 * log(draw()));
-
-    return radius * cos(2.0 * acos(-1.0) * draw());
-}
 
 static void ask_reference(const char *arguments, double *values, size_t count)
 {
@@ -93,11 +79,12 @@ static void make_points(struct tw_energy_point *points, size_t count, double u_r
 {
     for (size_t i = 0; i < count; i++) {
         size_t place = (i * 5) % count; /* count is no multiple of 5 */
-        double relative = noise * (0.5 + draw());
+        double relative = noise * (0.5 + even(&random_state));
         double chip_mm = thinnest_mm * pow(span, (double)place / (double)(count - 1));
 
-        points[i] = (struct tw_energy_point){ chip_mm, u_ref * pow(1e-4 / chip_mm, n) * exp(relative * draw_normal()),
-                                              relative };
+        points[i] =
+            (struct tw_energy_point){ chip_mm, u_ref * pow(1e-4 / chip_mm, n) * exp(relative * normal(&random_state)),
+                                      relative };
     }
 }
 
@@ -481,8 +468,8 @@ Test(calibration, noisy_meters_give_back_the_wheel_within_the_stated_uncertainty
             double chip_mm = depth_mm * table_mm_per_s / (acos(-1.0) * 200.0 * 2864.0 / 60.0);
             double net_W = 38.0 * pow(1e-4 / chip_mm, 0.45) * depth_mm * table_mm_per_s * 20.0;
 
-            items[i] = power_of(depth_mm, table_mm_per_s, 20.0, (net_W + 150.0) * (1.0 + 0.015 * draw_normal()),
-                                150.0 * (1.0 + 0.015 * draw_normal()));
+            items[i] = power_of(depth_mm, table_mm_per_s, 20.0, (net_W + 150.0) * (1.0 + 0.015 * normal(&random_state)),
+                                150.0 * (1.0 + 0.015 * normal(&random_state)));
             items[i].relative_uncertainty = 0.015;
         }
         got = calibrated(&job, items, COUNT);
@@ -899,14 +886,15 @@ Test(readings, spoiled_files_are_read_or_refused_but_never_break_anything)
         random_state = (unsigned long long)round + 99;
         memcpy(spoiled, whole.data, whole.length);
         for (int hits = 1 + round % 4; hits > 0; hits--) {
-            char *at = spoiled + (size_t)(draw() * (double)whole.length);
+            char *at = spoiled + (size_t)(even(&random_state) * (double)whole.length);
 
             if (round % 2 == 0)
-                *at = "0123456789.,;\"#% \n\tmWeE-+"[(size_t)(draw() * 24)];
+                *at = "0123456789.,;\"#% \n\tmWeE-+"[(size_t)(even(&random_state) * 24)];
             else if (*at >= '0' && *at <= '9') /* still a table, but of other numbers */
-                *at = "0123456789"[(size_t)(draw() * 10)];
+                *at = "0123456789"[(size_t)(even(&random_state) * 10)];
         }
-        if (read_text(spoiled, whole.length - (round % 7 == 0 ? (size_t)(draw() * 200) : 0), &readings, NULL) != TW_OK)
+        if (read_text(spoiled, whole.length - (round % 7 == 0 ? (size_t)(even(&random_state) * 200) : 0), &readings,
+                      NULL) != TW_OK)
             continue;
         sound++;
         if (tw_calibrate(&job, &readings, &calibration, NULL) == TW_OK)

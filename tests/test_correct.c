@@ -13,6 +13,7 @@
 #include "sanitized.h"
 
 #include "check/check.h"
+#include "check/noise.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -23,22 +24,6 @@
 #define STATIONS 4
 #define PLACES   5
 #define LOADS    10
-
-/* ---- chance ---- */
-
-static double even(unsigned long long *state)
-{
-    *state = *state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return ((double)(*state >> 11) + 0.5) / 9007199254740992.0;
-}
-
-/* Box and Muller, 1958. */
-static double normal(unsigned long long *state)
-{
-    double radius = sqrt(-2.0 * log(even(state)));
-
-    return radius * cos(6.283185307179586 * even(state));
-}
 
 /* ---- the machine ---- */
 

@@ -12,6 +12,7 @@
 #include "input/failing_memory.h"
 
 #include "check/check.h"
+#include "check/noise.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -149,20 +150,6 @@ static void free_job(void)
 }
 
 TestSuite(run, .init = read_job, .fini = free_job);
-
-/* The same numbers on every machine: a linear congruence of 48 bits, D. E. Knuth, The Art of Computer Programming 2. */
-static double even(unsigned long long *state)
-{
-    *state = (*state * 25214903917ULL + 11ULL) & 0xffffffffffffULL;
-    return ((double)(*state >> 16) + 0.5) / 4294967296.0;
-}
-
-static double normal(unsigned long long *state)
-{
-    double a = even(state), b = even(state);
-
-    return sqrt(-2.0 * log(a)) * cos(2.0 * TW_PI * b);
-}
 
 /* What is put in, in mm. */
 struct truth {
@@ -588,7 +575,7 @@ Test(run, a_misread_figure_withholds_the_advice)
     readings.items[9] = readings.items[8];
     run = gauged(&readings);
     cr_expect(run.doubts[8].twice && run.doubts[9].twice);
-    expect_text(&readings, &run, "It was read twice alike", "mend a figure");
+    expect_text(&readings, &run, "It was read twice alike", "correct a figure");
     tw_gauged_run_free(&run);
     free(readings.items);
 }

@@ -8,6 +8,7 @@
 #include "tangwright/roughed.h"
 
 #include "check/check.h"
+#include "check/noise.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -23,22 +24,6 @@ static const struct tw_job job = { .taper = { .length_mm = LENGTH_MM, .zero = TW
                                    .finish = { .layers = 2, .infeed_mm = 0.005, .thickness_mm = 0.04 },
                                    .wheel = { .max_infeed_mm = 0.02 },
                                    .machine = { .smallest_step_mm = 0.001, .dialect = { .length_decimals = 4 } } };
-
-/* ---- chance ---- */
-
-static double even(unsigned long long *state)
-{
-    *state = *state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return ((double)(*state >> 11) + 0.5) / 9007199254740992.0;
-}
-
-/* Box and Muller, 1958. */
-static double normal(unsigned long long *state)
-{
-    double radius = sqrt(-2.0 * log(even(state)));
-
-    return radius * cos(6.283185307179586 * even(state));
-}
 
 /* ---- the shop ---- */
 
@@ -260,7 +245,7 @@ Test(misread, line_place_part_and_what_is_expected_are_said)
                      "readings.csv:5: thickness: part 2 measures 1.667 mm at 95.0 mm, and its other "
                      "places, the other parts and the loads before make 1.57") != NULL &&
                   strstr(findings.items[0].text,
-                         "too much. Measure that place again: mend a figure that was misread; where it "
+                         "too much. Measure that place again: correct a figure that was misread; where it "
                          "is true, write the second reading as one more line of the same part and "
                          "place") != NULL,
               "%s", findings.items[0].text);

@@ -32,9 +32,9 @@
 #define TW_GAUGE_TERMS         (3 + TW_GAUGE_STATIONS)
 #define TW_GAUGE_PARTS_LEAST   5   /* for drift, jump, spread and chart */
 #define TW_GAUGE_NO_THICKER_MM 0.1 /* grinding makes nothing thicker; two gauges may differ by this: judgement */
-#define TW_GAUGE_MOST_MM                                                                                               \
-    0.1 /* of a face: no wear, touching off or tilt is so far off, as for a run (correct.h): judgement */
-#define TW_GAUGE_CHANCE 0.05 /* what chance would do as often as this is not told */
+/* Of a face: no wear, touching off or tilt is so far off, as for a run (correct.h); judgement. */
+#define TW_GAUGE_MOST_MM 0.1
+#define TW_GAUGE_CHANCE  0.05 /* what chance would do as often as this is not told */
 
 /* ---- the readings ---- */
 
@@ -173,6 +173,10 @@ struct tw_gauged_run {
 /* `gauge_mm`: the gauge's standard uncertainty; `tolerance_mm`: allowed deviation to either side, 0: none is told. */
 enum tw_status tw_gauge_run(const struct tw_job *job, const struct tw_gaugings *gaugings, double gauge_mm,
                             double tolerance_mm, struct tw_gauged_run *out, struct tw_findings *findings);
+/* The run's term of this kind, NULL where the readings do not tell it; and its value, 0 then. Of stations: the first. */
+const struct tw_gauge_term *tw_gauge_term_of(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind);
+double tw_gauge_term_mm(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind);
+
 void tw_gauged_run_free(struct tw_gauged_run *run);
 
 /* For a person, and as one JSON object, format "tangwright-gauge/1". The texts are the caller's: free(). */

@@ -164,8 +164,8 @@ struct tw_bulk {
 /* How the wheel may go over the layers. */
 struct tw_way {
     enum tw_travel_style style;
-    double crossfeed_mm; /* of a disc's roughing lanes; 0: see tw_lane_rule */
-    bool first_widest;   /* the same */
+    double crossfeed_mm; /* of a disc's roughing lanes: see tw_lane_rule, as the next */
+    bool first_widest;
     bool by_volume; /* each layer takes the cut that removes most in its time, not the one that goes deepest in it */
     bool stays;     /* the wheel does not leave the steel from layer to layer, so that the tang cannot be waited for */
     bool lifts;     /* it leaves the steel wherever it can, so that the tang can be waited for the more often */
@@ -187,9 +187,8 @@ struct tw_setup_plan {
     double below_left_mm; /* stock that a later program takes off the face below; 0: it is finished, or raw */
     bool below_hollowed;  /* the face below has its relief already */
     enum tw_travel_style style;
-    double
-        crossfeed_mm; /* that each of a disc's roughing lanes takes; 0: the first takes the wheel's width, the others less */
-    bool first_widest; /* the first lane takes the wheel's width all the same */
+    double crossfeed_mm; /* see tw_lane_rule, as the next */
+    bool first_widest;
     struct tw_layer *layers;
     size_t layer_count, layer_capacity;
     struct tw_move *moves; /* of the first part, from the clear height back to the clear height; see tw_stay */

@@ -157,6 +157,9 @@ const char *tw_record_taken_back(const struct tw_record_state *state, int load);
 /* Whether the last plan was made while a load counted as ground that was taken back since: what it left out has to be planned. */
 bool tw_record_plan_was_misled(const struct tw_record_state *state);
 
+/* Whether that load was planned with roughing programs of its own. */
+bool tw_record_is_roughed_apart(const struct tw_record_state *state, int load);
+
 /* Whether the wheel is dressed before that load, as was planned or told. */
 bool tw_record_is_dressed(const struct tw_record_state *state, int load);
 

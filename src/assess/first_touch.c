@@ -1,6 +1,7 @@
 /* first_touch.c - what a surveyed face may stand higher than its survey says, which the first pass would cut on top of its own depth. */
 #include "tangwright/assess.h"
 
+#include "base/numbers.h"
 #include "base/units.h"
 
 #include <math.h>
@@ -32,16 +33,16 @@ static double higher_mm(const struct tw_job *job)
 
 void tw_first_touch_remark(const struct tw_job *job, struct tw_findings *findings)
 {
-    double may_mm = job->straight ? higher_mm(job) : 0.0, step_mm = 0.005,
-           band_mm = step_mm * ceil(may_mm / step_mm - 1e-6);
     bool inches = job->machine.dialect.inch;
+    double may_mm = job->straight ? higher_mm(job) : 0.0, step_mm = inches ? 2e-4 * TW_MM_PER_INCH : 0.005;
+    double band_mm = step_mm * ceil(may_mm / step_mm - 1e-6);
 
     if (may_mm <= job->taper.band_mm + 1e-9)
         return;
     tw_remark(
         findings, (struct tw_place){ .file = job->path, .key = "taper.thickness_band" },
         "the surveyed faces may stand up to %s higher than read, by the indicator's step and by the bulge between two "
-        "readings, and the first pass would take that on top of its own depth; write thickness_band = \"%.3f mm\"; to "
+        "readings, and the first pass would take that on top of its own depth; write thickness_band = \"%s\"; to "
         "keep room for it, or read closer and finer",
-        tw_length_both(may_mm, 3, inches).text, band_mm);
+        tw_length_both(may_mm, 3, inches).text, tw_length_text(band_mm, 3, inches).text);
 }

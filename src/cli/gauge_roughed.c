@@ -145,16 +145,6 @@ static void list_parts(struct roughing *roughing)
     }
 }
 
-static bool is_roughed_apart(const struct roughing *roughing)
-{
-    const struct tw_record_state *state = &roughing->record.state;
-
-    for (size_t i = 0; i < state->program_count; i++)
-        if (state->programs[i].load == roughing->load && strstr(state->programs[i].name, "-rough."))
-            return true;
-    return false;
-}
-
 static enum tw_status find_load(struct roughing *roughing)
 {
     struct tw_place at = { .file = roughing->request->path };
@@ -167,7 +157,7 @@ static enum tw_status find_load(struct roughing *roughing)
     if (roughing->count == 0)
         return tw_fail(roughing->findings, TW_BAD_INPUT, at,
                        "has no load that is planned and not ground: finished parts are gauged without --roughed");
-    if (!is_roughed_apart(roughing))
+    if (!tw_record_is_roughed_apart(&roughing->record.state, roughing->load))
         return tw_fail(
             roughing->findings, TW_BAD_INPUT, at,
             "load %d, the next one, has no roughing programs of its own (order = \"rough-then-finish\" in the "

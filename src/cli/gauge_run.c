@@ -310,7 +310,7 @@ static bool is_apart(const struct gauging *gauging)
     int ground = tw_record_last_ground(state);
 
     for (size_t i = 0; i < state->program_count; i++)
-        if (state->programs[i].load > ground && strstr(state->programs[i].name, "-rough."))
+        if (state->programs[i].load > ground && tw_record_is_roughed_apart(state, state->programs[i].load))
             return true;
     return false;
 }

@@ -96,14 +96,6 @@ static bool is_unfinished(const struct checking *checking, const struct tw_recor
 
 /* ---- a load ---- */
 
-static bool is_roughed_apart(const struct checking *checking, int load)
-{
-    for (size_t i = 0; i < checking->state->program_count; i++)
-        if (checking->state->programs[i].load == load && strstr(checking->state->programs[i].name, "-rough."))
-            return true;
-    return false;
-}
-
 /* A finishing program goes round all stations, so one that was not run leaves all parts so. */
 static bool is_load_unfinished(const struct checking *checking, int load)
 {
@@ -115,7 +107,7 @@ static bool is_load_unfinished(const struct checking *checking, int load)
             !is_unfinished(checking, blank, &thicker_mm))
             return false;
     }
-    return is_roughed_apart(checking, load);
+    return tw_record_is_roughed_apart(checking->state, load);
 }
 
 static enum tw_status refuse(const struct checking *checking, const struct tw_gauging *reading,

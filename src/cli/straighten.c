@@ -19,14 +19,14 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
     return verb_show(options, status, table, json, findings);
 }
 
-/* From where the program was started, not from the job's folder. NULL: no memory, or nobody knows where that is. */
+/* From where the program was started, not from the job's folder. A folder that is gone has no name: then the path stays as it is. */
 static char *whole_path(const char *path)
 {
     char folder[PATH_MAX] = "";
     struct tw_text whole = { 0 };
 
     if (path[0] != '/' && !getcwd(folder, sizeof folder))
-        return NULL;
+        folder[0] = '\0';
     tw_text_print(&whole, "%s%s%s", folder, folder[0] ? "/" : "", path);
     return tw_text_take(&whole);
 }

@@ -238,7 +238,7 @@ static double press_on(const struct holder *holder, enum tw_keep_out_kind kind, 
     *seats = 0;
     for (size_t i = 0; i < fixture->keep_out_count; i++)
         *seats += seat_of_mm2(holder, &fixture->keep_outs[i], kind) > 0.0;
-    for (size_t i = 0; i<fixture->keep_out_count && * seats> 0; i++) {
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
         double area_mm2 = seat_of_mm2(holder, &fixture->keep_outs[i], kind), N_per_mm2;
 
         if (!(area_mm2 > 0.0))

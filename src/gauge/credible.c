@@ -120,14 +120,6 @@ static double most_mm(const struct tw_job *job)
     return TW_SIDES_OF(job) * TW_GAUGE_MOST_MM;
 }
 
-static double fitted_mm(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind)
-{
-    for (size_t i = 0; i < run->term_count; i++)
-        if (run->terms[i].kind == kind)
-            return run->terms[i].value_mm;
-    return 0.0;
-}
-
 /* The taper that the same readings have when each x is taken from the butt; false where one has no such place. */
 static bool mirror(struct medians *medians, double *at, double *mm, double *taper_mm)
 {
@@ -258,7 +250,7 @@ static void judge_readings(struct medians *medians)
 /* A term that misread figures made is not the term's: then it counts as the medians have it. */
 static bool is_beyond(const struct credible *in, enum tw_gauge_term_kind kind, double median_mm)
 {
-    double value_mm = in->out->look_first & TW_LOOK_READING ? median_mm : fitted_mm(in->out, kind);
+    double value_mm = in->out->look_first & TW_LOOK_READING ? median_mm : tw_gauge_term_mm(in->out, kind);
 
     return fabs(value_mm) > most_mm(in->job);
 }

@@ -500,12 +500,19 @@ static void count_beyond(struct gauging *gauging, double tolerance_mm)
         out->beyond_tolerance += fabs(out->deviation_mm[i]) > tolerance_mm;
 }
 
-static bool has_crown(const struct tw_gauged_run *run)
+const struct tw_gauge_term *tw_gauge_term_of(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind)
 {
     for (size_t i = 0; i < run->term_count; i++)
-        if (run->terms[i].kind == TW_TERM_CROWN)
-            return true;
-    return false;
+        if (run->terms[i].kind == kind)
+            return &run->terms[i];
+    return NULL;
+}
+
+double tw_gauge_term_mm(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind)
+{
+    const struct tw_gauge_term *term = tw_gauge_term_of(run, kind);
+
+    return term ? term->value_mm : 0.0;
 }
 
 static enum tw_status doubt(struct gauging *gauging)
@@ -518,7 +525,7 @@ static enum tw_status doubt(struct gauging *gauging)
                                  .all_x = gauging->all_x,
                                  .all_v = gauging->all_v,
                                  .span_least = SPAN_LEAST,
-                                 .crown = has_crown(gauging->out),
+                                 .crown = tw_gauge_term_of(gauging->out, TW_TERM_CROWN) != NULL,
                                  .out = gauging->out };
 
     return tw_credible(&credible) ? TW_OK : tw_no_memory(gauging->findings);

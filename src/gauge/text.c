@@ -160,6 +160,7 @@ static void advise(struct tw_text *text, const struct tw_job *job, const struct 
 
 #define NAMED_MOST 8 /* readings, and parts: who has looked at them knows what is wrong with the others */
 
+/* From so many places on a part alone tells which of them was misread (docs/gauge.md). */
 #define ALONE_LEAST 8
 
 #define LOOK_FIRST "look for a wrong zero, blank or reading before another part is ground"
@@ -199,7 +200,7 @@ static void print_doubt(struct tw_text *text, const struct tw_job *job, const st
     else
         tw_text_print(
             text,
-            "%s again: mend a figure that was misread; where it is true, write the second reading as one more "
+            "%s again: correct a figure that was misread; where it is true, write the second reading as one more "
             "line of the same part and place\n",
             may_be_another(run) ? ", or another of its places is misread. Measure all of them"
                                 : ". Measure that place");
@@ -267,20 +268,12 @@ static void print_most(struct tw_text *text, const struct tw_job *job)
                   length(job, TW_GAUGE_MOST_MM, 1).text);
 }
 
-static double value_of(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind)
-{
-    for (size_t i = 0; i < run->term_count; i++)
-        if (run->terms[i].kind == kind)
-            return run->terms[i].value_mm;
-    return 0.0;
-}
-
 static void look_at_x(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
 {
     tw_text_print(text, "  - x seems to be taken from the butt: so the readings are off by ");
     print_fine(text, fine_of(job), run->from_butt_mm);
     tw_text_print(text, " from end to end, but as they are written by ");
-    print_fine(text, fine_of(job), value_of(run, TW_TERM_TAPER));
+    print_fine(text, fine_of(job), tw_gauge_term_mm(run, TW_TERM_TAPER));
     tw_text_print(text, ". x counts from the taper start towards the butt, which lies at %s; write it so\n",
                   length(job, tw_tang_end_mm(job), 1).text);
 }
@@ -288,7 +281,7 @@ static void look_at_x(struct tw_text *text, const struct tw_job *job, const stru
 static void look_at_taper(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
 {
     tw_text_print(text, "  - ");
-    print_fine(text, fine_of(job), value_of(run, TW_TERM_TAPER));
+    print_fine(text, fine_of(job), tw_gauge_term_mm(run, TW_TERM_TAPER));
     tw_text_print(text, " from end to end is ");
     print_most(text, job);
     tw_text_print(text, ": look whether x counts from the taper start towards the butt, whether unit and readings are "
@@ -298,7 +291,7 @@ static void look_at_taper(struct tw_text *text, const struct tw_job *job, const 
 static void look_at_crown(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
 {
     tw_text_print(text, "  - ");
-    print_fine(text, fine_of(job), value_of(run, TW_TERM_CROWN));
+    print_fine(text, fine_of(job), tw_gauge_term_mm(run, TW_TERM_CROWN));
     tw_text_print(text, " from the middle to the edges is ");
     print_most(text, job);
     tw_text_print(text,

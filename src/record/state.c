@@ -43,6 +43,14 @@ int tw_record_last_ground(const struct tw_record_state *state)
     return last;
 }
 
+bool tw_record_is_roughed_apart(const struct tw_record_state *state, int load)
+{
+    for (size_t i = 0; i < state->program_count; i++)
+        if (state->programs[i].load == load && strstr(state->programs[i].name, "-rough."))
+            return true;
+    return false;
+}
+
 const char *tw_record_taken_back(const struct tw_record_state *state, int load)
 {
     const char *at = NULL;

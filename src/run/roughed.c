@@ -419,7 +419,7 @@ static void print_doubt(const struct doubting *doubting, size_t which, struct tw
     if (told->or_else != which)
         tw_text_print(text, ", or it is line %d that is misread", doubting->readings[told->or_else]->line);
     tw_text_print(text,
-                  ". Measure %s again: mend a figure that was misread; where it is true, write the second reading "
+                  ". Measure %s again: correct a figure that was misread; where it is true, write the second reading "
                   "as one more line of the same part and place",
                   told->or_else != which ? "both places" : "that place");
 }
