@@ -114,9 +114,14 @@ static const struct wrong wrongs[] = {
     /* wrong use */
     { NULL, "", 2, "nothing to do: name a verb; see tangwright --help" },
     { NULL, "grind job/job.cfg", 2, "unknown verb grind; see tangwright --help" },
+    { NULL, "chek job/job.cfg", 2, "unknown verb chek; did you mean check? Or see tangwright --help" },
+    { NULL, "dryrun job/job.cfg", 2, "unknown verb dryrun; did you mean dry-run? Or see tangwright --help" },
+    { NULL, "profiles surfacegrinder", 2,
+      "no profile is called surfacegrinder; did you mean machines/surface-grinder? Or see tangwright profiles" },
     { NULL, "check", 2, "missing: JOB; see tangwright check --help" },
     { NULL, "new", 2, "missing: DIR; see tangwright new --help" },
-    { NULL, "plan job/job.cfg", 2, "missing: --out; see tangwright plan --help" },
+    { NULL, "plan job/job.cfg", 2,
+      "missing: --out DIR (folder for what is written; made where missing); see tangwright plan --help" },
     { NULL, "plan --out out", 2, "missing: JOB; see tangwright plan --help" },
     { NULL, "plan job/job.cfg --out", 2, "a value must follow --out; see tangwright plan --help" },
     { NULL, "plan job/job.cfg --out=", 2, "an empty value for --out; see tangwright plan --help" },
@@ -124,7 +129,10 @@ static const struct wrong wrongs[] = {
     { NULL, "plan job/job.cfg more --out a", 2, "one word too many: more; see tangwright plan --help" },
     { NULL, "preview job/job.cfg --out a", 2, "unknown option --out; see tangwright preview --help" },
     { NULL, "check job/job.cfg --lift a", 2, "unknown option --lift; see tangwright check --help" },
-    { NULL, "preview job/job.cfg --jso a", 2, "unknown option --jso; see tangwright preview --help" },
+    { NULL, "preview job/job.cfg --jso a", 2,
+      "unknown option --jso; did you mean --json? Or see tangwright preview --help" },
+    { NULL, "preview job/job.cfg --jso=a", 2,
+      "unknown option --jso=a; did you mean --json? Or see tangwright preview --help" },
     { NULL, "plan job/job.cfg --out a --lift 10", 2,
       "--lift: 10 is no length above 0 and up to 500 mm; say for example --lift \"10 mm\"" },
     { NULL, "plan job/job.cfg --out a --lift '-3 mm'", 2,
@@ -463,13 +471,15 @@ Test(cli, what_another_process_puts_aside_is_left_alone)
 
     cr_assert(eq(int, run("plan job/job.cfg --out o").status, 0));
     shell("sed 's/INPUTS [0-9a-f]*/INPUTS 0/' o/side-a-rough.nc > o/other.nc.tangwright-new-7 && "
-          "cp o/other.nc.tangwright-new-7 o/side-a-rough.nc.tangwright-new-8");
+          "cp o/other.nc.tangwright-new-7 o/side-a-rough.nc.tangwright-new-8 && "
+          "sed 's/[0-9a-f]\\{16\\}/0/g' o/setup.html > o/setup.html.tangwright-new-8 && "
+          "cp o/summary.json o/summary.json.tangwright-old-8");
     snprintf(path, sizeof path, "%s/o/other.nc.tangwright-new-7", folder);
     held = open(path, O_RDWR);
     cr_assert(ge(int, held, 0));
     cr_assert(eq(int, fcntl(held, F_SETLK, &lock), 0));
-    cr_expect(strstr(run("plan job/job.cfg --out o").err, "tangwright-new") == NULL);
-    shell("test -e o/other.nc.tangwright-new-7 && test ! -e o/side-a-rough.nc.tangwright-new-8");
+    cr_expect(strstr(run("plan job/job.cfg --out o").err, "tangwright-") == NULL);
+    shell("test -e o/other.nc.tangwright-new-7 && ! ls o | grep tangwright-.*-8");
     close(held);
 }
 

@@ -1059,7 +1059,7 @@ Test(run_verb, a_load_noted_by_mistake_is_taken_back, ONLY_IN_RELEASE)
     cr_expect(eq(int, tangwright(&folder, "--not-done two"), 2));
     cr_expect(eq(int, tangwright(&folder, "--not-done 2"), 0));
     cr_expect(has_said(&folder, "load 2   1 blank   planned, noted as ground and taken back at 20"));
-    snprintf(command, sizeof command, "next\n  tangwright run %s/run.cfg --out", folder.path);
+    snprintf(command, sizeof command, "next\n  plan again: tangwright run %s/run.cfg --out", folder.path);
     cr_expect(has_said(&folder, command));
     cr_expect(eq(int, tangwright(&folder, "--status --json -"), 0));
     cr_expect(has_said(&folder, "\"taken_back\": \"20") && has_said(&folder, "\"plan\": true"));

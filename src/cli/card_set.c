@@ -169,12 +169,21 @@ static bool is_one_of(const char *name, const char *const *names, size_t count)
     return false;
 }
 
-/* What a killed run left of a program, whole or not: side-a.nc.tangwright-new-12. */
-static bool is_left_over(const char *name)
+static bool is_aside_of_one(const char *name, size_t length, const char *const *names, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strlen(names[i]) == length && strncmp(name, names[i], length) == 0)
+            return true;
+    return false;
+}
+
+/* What a killed run left of a program or of another file of the set, whole or not: side-a.nc.tangwright-new-12. */
+static bool is_left_over(const char *name, const char *const *names, size_t count)
 {
     const char *aside = strstr(name, TW_FILE_ASIDE);
+    size_t length = aside ? (size_t)(aside - name) : 0;
 
-    return aside && tw_is_program_file_name(name, (size_t)(aside - name));
+    return aside && (tw_is_program_file_name(name, length) || is_aside_of_one(name, length, names, count));
 }
 
 /* Somebody else plans into the folder at this moment: what that process puts aside, and holds, is neither left over nor anybody's
@@ -244,8 +253,6 @@ static enum tw_status look_at(const char *folder, const char *name, const char *
     bool named = tw_is_program_file_name(name, strlen(name));
     enum tw_status status = path ? TW_OK : tw_no_memory(findings);
 
-    if (status == TW_OK && is_left_over(name))
-        return note_path(out, path, findings);
     if (status == TW_OK && named && (own == TW_OWN_PROGRAM || card_set_knows(folder, name))) {
         tw_remark(findings, at, "is a program of an older plan, and is removed");
         return note_path(out, path, findings);
@@ -273,7 +280,9 @@ enum tw_status card_set_find_outdated(const char *folder, const char *digest, co
     enum tw_status status = list_folder(folder, names, name_count, &others, findings);
 
     for (size_t i = 0; status == TW_OK && i < others.count; i++)
-        status = look_at(folder, others.paths[i], digest, out, findings);
+        status = is_left_over(others.paths[i], names, name_count)
+                     ? note_path(out, path_in(folder, others.paths[i]), findings)
+                     : look_at(folder, others.paths[i], digest, out, findings);
     card_set_outdated_free(&others);
     return status;
 }

@@ -166,15 +166,11 @@ static enum tw_status find_load(struct roughing *roughing)
     return TW_OK;
 }
 
-static enum tw_status check_reading(const struct roughing *roughing, const struct tw_gauging *reading)
+/* What is wrong with a part is wrong in each of its lines, and told of once. */
+static enum tw_status check_part(const struct roughing *roughing, const struct tw_gauging *reading)
 {
     struct tw_place at = { .file = roughing->readings.path, .line = reading->line };
-    double butt_mm = tw_ring_box(&roughing->job->part.tang.outer).max_x_mm;
 
-    if (reading->x_mm > butt_mm)
-        return tw_fail(roughing->findings, TW_BAD_INPUT, at,
-                       "x: %.6g mm lies behind the butt, which is %.2f mm behind the taper start", reading->x_mm,
-                       butt_mm);
     for (size_t i = 0; i < roughing->count; i++) {
         const struct tw_roughed_part *part = &roughing->parts[i];
 
@@ -182,15 +178,28 @@ static enum tw_status check_reading(const struct roughing *roughing, const struc
             continue;
         if (reading->station == 0 || reading->station == part->station)
             return TW_OK;
-        return tw_fail(roughing->findings, TW_BAD_INPUT, at,
-                       "part %s was planned for station %d, and the reading says station %d; mend the table, or leave "
-                       "the column out",
-                       reading->part, part->station, reading->station);
+        return tw_fail(
+            roughing->findings, TW_BAD_INPUT, at,
+            "part %s was planned for station %d, and the reading says station %d; correct the table, or leave "
+            "the column out",
+            reading->part, part->station, reading->station);
     }
-    return tw_fail(roughing->findings, TW_BAD_INPUT, at,
-                   "part %s does not lie in load %d, the next one to be finished; mend the part's number, or say first "
-                   "which loads are ground: tangwright run %s --done LOAD",
-                   reading->part, roughing->load, roughing->request->path);
+    return tw_fail(
+        roughing->findings, TW_BAD_INPUT, at,
+        "part %s does not lie in load %d, the next one to be finished; correct the part's number, or say first "
+        "which loads are ground: tangwright run %s --done LOAD",
+        reading->part, roughing->load, roughing->request->path);
+}
+
+static enum tw_status check_place(const struct roughing *roughing, const struct tw_gauging *reading)
+{
+    double butt_mm = tw_ring_box(&roughing->job->part.tang.outer).max_x_mm;
+
+    if (reading->x_mm <= butt_mm)
+        return TW_OK;
+    return tw_fail(roughing->findings, TW_BAD_INPUT,
+                   (struct tw_place){ .file = roughing->readings.path, .line = reading->line },
+                   "x: %.6g mm lies behind the butt, which is %.2f mm behind the taper start", reading->x_mm, butt_mm);
 }
 
 /* All faults at once. */
@@ -199,8 +208,11 @@ static enum tw_status check_readings(const struct roughing *roughing)
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; i < roughing->readings.count; i++) {
-        enum tw_status one = check_reading(roughing, &roughing->readings.items[i]);
+        const struct tw_gauging *reading = &roughing->readings.items[i];
+        enum tw_status one = verb_is_part_again(&roughing->readings, i) ? TW_OK : check_part(roughing, reading);
 
+        if (one == TW_OK)
+            one = check_place(roughing, reading);
         status = status == TW_OK ? one : status;
     }
     return status;
@@ -531,7 +543,7 @@ static enum tw_status weigh(struct roughing *roughing)
 static enum tw_status gauge(struct roughing *roughing)
 {
     struct tw_job job;
-    enum tw_status status = tw_run_read_job(roughing->request, &job, roughing->findings);
+    enum tw_status status = verb_read_run_job(roughing->request, &job, roughing->findings);
 
     if (status != TW_OK)
         return status;

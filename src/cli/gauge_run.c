@@ -50,31 +50,22 @@ static bool is_ground(const struct gauging *gauging, int load)
     return false;
 }
 
-static enum tw_status check_reading(const struct gauging *gauging, const struct tw_gauging *reading)
+/* Of a part that may not be there at all; what is wrong with it is wrong in each of its lines, and told of once. */
+static enum tw_status check_part(const struct gauging *gauging, const struct tw_gauging *reading)
 {
     const struct tw_record_blank *blank = find_blank(gauging, reading->part);
     struct tw_place at = { .file = gauging->readings.path, .line = reading->line };
-    double butt_mm = tw_ring_box(&gauging->job->part.tang.outer).max_x_mm;
 
     if (!blank)
         return tw_fail(gauging->findings, TW_BAD_INPUT, at,
                        "part %s is no blank of a load of this run; parts are named by the blanks' numbers",
                        reading->part);
     if (!is_ground(gauging, blank->load))
-        return tw_fail(gauging->findings, TW_BAD_INPUT, at,
-                       "part %s lies in load %d, which is not noted as ground: mend the part's number, or say first: "
-                       "tangwright run %s --done %d",
-                       reading->part, blank->load, gauging->request->path, blank->load);
-    if (reading->x_mm > butt_mm)
-        return tw_fail(gauging->findings, TW_BAD_INPUT, at,
-                       "x: %.6g mm lies behind the butt, which is %.2f mm behind the taper start", reading->x_mm,
-                       butt_mm);
-    if (reading->thickness_mm > blank->thickness_mm + TW_GAUGE_NO_THICKER_MM)
         return tw_fail(
             gauging->findings, TW_BAD_INPUT, at,
-            "thickness: %.6g mm is more than blank %s measured before it was ground, %.3f mm; measure again, or "
-            "mend the figure",
-            reading->thickness_mm, reading->part, blank->thickness_mm);
+            "part %s lies in load %d, which is not noted as ground: correct the part's number, or say first: "
+            "tangwright run %s --done %d",
+            reading->part, blank->load, gauging->request->path, blank->load);
     if (blank->planned_mm == 0.0)
         return tw_fail(
             gauging->findings, TW_BAD_INPUT, at,
@@ -84,9 +75,28 @@ static enum tw_status check_reading(const struct gauging *gauging, const struct 
     if (reading->station > 0 && reading->station != blank->station)
         return tw_fail(
             gauging->findings, TW_BAD_INPUT, at,
-            "part %s was planned for station %d, and the reading says station %d; mend the table, or leave the "
+            "part %s was planned for station %d, and the reading says station %d; correct the table, or leave the "
             "column out",
             reading->part, blank->station, reading->station);
+    return TW_OK;
+}
+
+static enum tw_status check_reading(const struct gauging *gauging, const struct tw_gauging *reading)
+{
+    const struct tw_record_blank *blank = find_blank(gauging, reading->part);
+    struct tw_place at = { .file = gauging->readings.path, .line = reading->line };
+    double butt_mm = tw_ring_box(&gauging->job->part.tang.outer).max_x_mm;
+
+    if (reading->x_mm > butt_mm)
+        return tw_fail(gauging->findings, TW_BAD_INPUT, at,
+                       "x: %.6g mm lies behind the butt, which is %.2f mm behind the taper start", reading->x_mm,
+                       butt_mm);
+    if (blank && reading->thickness_mm > blank->thickness_mm + TW_GAUGE_NO_THICKER_MM)
+        return tw_fail(
+            gauging->findings, TW_BAD_INPUT, at,
+            "thickness: %.6g mm is more than blank %s measured before it was ground, %.3f mm; measure again, or "
+            "correct the figure",
+            reading->thickness_mm, reading->part, blank->thickness_mm);
     return TW_OK;
 }
 
@@ -169,8 +179,11 @@ static enum tw_status gather(struct gauging *gauging)
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; i < gauging->readings.count; i++) {
-        enum tw_status one = check_reading(gauging, &gauging->readings.items[i]);
+        const struct tw_gauging *reading = &gauging->readings.items[i];
+        enum tw_status one = verb_is_part_again(&gauging->readings, i) ? TW_OK : check_part(gauging, reading);
 
+        if (one == TW_OK)
+            one = check_reading(gauging, reading);
         status = status == TW_OK ? one : status;
     }
     if (status == TW_OK && gauging->readings.count > 0 && !gauging->options->finished && !is_known_file(gauging))
@@ -462,7 +475,7 @@ static enum tw_status find_far_off(struct gauging *gauging)
 static enum tw_status with_job(struct gauging *gauging, enum tw_status (*act)(struct gauging *))
 {
     struct tw_job job;
-    enum tw_status status = tw_run_read_job(gauging->request, &job, gauging->findings);
+    enum tw_status status = verb_read_run_job(gauging->request, &job, gauging->findings);
 
     if (status != TW_OK)
         return status;

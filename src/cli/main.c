@@ -1,6 +1,7 @@
 /* main.c - finds the verb, runs it, prints what was found and turns the status into an exit status. */
 #include "cli/verbs.h"
 
+#include "base/nearest.h"
 #include "tangwright/compare.h"
 
 #include <errno.h>
@@ -76,7 +77,12 @@ static const struct verb *find_verb(const char *name)
 
 static enum tw_status unknown_verb(const char *name, struct tw_findings *findings)
 {
-    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "unknown verb %s; see tangwright --help", name);
+    struct tw_nearest nearest = tw_nearest_to(name);
+
+    for (size_t i = 0; i < VERB_COUNT; i++)
+        tw_nearest_offer(&nearest, verbs[i].name);
+    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "unknown verb %s; %s%s%ssee tangwright --help", name,
+                   nearest.name ? "did you mean " : "", nearest.name ? nearest.name : "", nearest.name ? "? Or " : "");
 }
 
 static bool asks_for_help(const char *word)

@@ -1,6 +1,8 @@
 /* options.c - the command line, read against tables. */
 #include "cli/options.h"
 
+#include "base/nearest.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -72,6 +74,24 @@ static enum tw_status misuse(struct tw_findings *findings, const struct verb *ve
                    verb->name);
 }
 
+/* Offered is what this verb takes. */
+static enum tw_status unknown_option(struct tw_findings *findings, const struct verb *verb, const char *word,
+                                     size_t length)
+{
+    char name[32];
+    struct tw_nearest nearest;
+
+    snprintf(name, sizeof name, "%.*s", (int)length, word);
+    nearest = tw_nearest_to(name);
+    for (size_t i = 0; i < ROW_COUNT; i++)
+        if (verb->allowed & rows[i].bit)
+            tw_nearest_offer(&nearest, rows[i].name);
+    if (!nearest.name)
+        return misuse(findings, verb, "unknown option ", word);
+    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 },
+                   "unknown option %s; did you mean %s? Or see tangwright %s --help", word, nearest.name, verb->name);
+}
+
 /* --name VALUE or --name=VALUE, or a switch; *used is the number of words taken. */
 static enum tw_status read_option(const struct verb *verb, int count, char *const words[], struct options *out,
                                   int *used, struct tw_findings *findings)
@@ -82,7 +102,7 @@ static enum tw_status read_option(const struct verb *verb, int count, char *cons
     const char **value;
 
     if (!row || !(verb->allowed & row->bit))
-        return misuse(findings, verb, "unknown option ", words[0]);
+        return unknown_option(findings, verb, words[0], length);
     value = (const char **)(void *)((char *)out + row->offset);
     if (*value)
         return misuse(findings, verb, "given twice: ", row->name);
@@ -116,7 +136,9 @@ static enum tw_status check_complete(const struct verb *verb, const struct optio
         const char *const *value = (const char *const *)(const void *)((const char *)out + rows[i].offset);
 
         if ((verb->required & rows[i].bit) && !*value)
-            return misuse(findings, verb, "missing: ", rows[i].name);
+            return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 },
+                           "missing: %s %s (%s); see tangwright %s --help", rows[i].name, value_of(&rows[i]),
+                           rows[i].meaning, verb->name);
     }
     return TW_OK;
 }

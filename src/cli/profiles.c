@@ -1,6 +1,7 @@
 /* profiles.c - lists the profiles that come with the program, and shows one as it is, with the source of each value. */
 #include "cli/verbs.h"
 
+#include "base/nearest.h"
 #include "cli/starter.h"
 
 #include <stdio.h>
@@ -68,6 +69,35 @@ static bool is_meant(const char *name, const char *wanted)
            (slash && strlen(slash + 1) == length && strncmp(slash + 1, wanted, length) == 0);
 }
 
+static const char *without_folder(const char *name)
+{
+    const char *slash = strrchr(name, '/');
+
+    return slash ? slash + 1 : name;
+}
+
+static enum tw_status unknown_profile(const char *wanted, struct tw_findings *findings)
+{
+    const char *meant = without_folder(wanted);
+    char name[128], best[128] = "";
+    size_t distance = 0;
+
+    for (size_t i = 0; i < starter_file_count; i++) {
+        struct tw_nearest nearest = tw_nearest_to(meant);
+
+        if (!name_of(&starter_files[i], name, sizeof name))
+            continue;
+        tw_nearest_offer(&nearest, without_folder(name));
+        if (!nearest.name || (*best && nearest.distance >= distance))
+            continue;
+        snprintf(best, sizeof best, "%s", name);
+        distance = nearest.distance;
+    }
+    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 },
+                   "no profile is called %s; %s%s%ssee tangwright profiles", wanted, *best ? "did you mean " : "", best,
+                   *best ? "? Or " : "");
+}
+
 static enum tw_status show_profile(const char *wanted, struct tw_findings *findings)
 {
     char name[128];
@@ -78,8 +108,7 @@ static enum tw_status show_profile(const char *wanted, struct tw_findings *findi
         fwrite(starter_files[i].data, 1, starter_files[i].length, stdout);
         return TW_OK;
     }
-    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "no profile is called %s; see tangwright profiles",
-                   wanted);
+    return unknown_profile(wanted, findings);
 }
 
 enum tw_status verb_profiles(const struct options *options, struct tw_findings *findings)

@@ -175,7 +175,7 @@ static enum tw_status read_from_job(const struct tw_run_request *request, struct
                                     struct run_standing *out, struct tw_findings *findings)
 {
     struct tw_job job;
-    enum tw_status status = tw_run_read_job(request, &job, findings);
+    enum tw_status status = verb_read_run_job(request, &job, findings);
 
     if (status != TW_OK)
         return status;

@@ -236,7 +236,7 @@ static void print_next(struct tw_text *text, const struct run_standing *standing
     if (stopped)
         print_not_to_be_finished(text, standing);
     if (standing->plan && (!stopped || again))
-        tw_text_print(text, "  tangwright run %s --out %s\n", run, standing->folder);
+        tw_text_print(text, "  plan again: tangwright run %s --out %s\n", run, standing->folder);
     if (standing->grind > 0 && !stopped)
         print_grind(text, standing);
     if (standing->measure > 0)

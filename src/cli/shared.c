@@ -6,6 +6,7 @@
 #include "base/plain.h"
 #include "base/units.h"
 #include "cli/progress.h"
+#include "tangwright/run.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -33,6 +34,27 @@ enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards,
     status = tw_verdict_prove(job, cards, count, settings, out, findings);
     progress_end(&progress);
     return status;
+}
+
+enum tw_status verb_read_run_job(const struct tw_run_request *request, struct tw_job *out, struct tw_findings *findings)
+{
+    struct tw_findings said = { 0 };
+    enum tw_status status = tw_run_read_job(request, out, &said);
+
+    if (status != TW_OK)
+        tw_findings_append(findings, &said);
+    tw_findings_free(&said);
+    return status;
+}
+
+bool verb_is_part_again(const struct tw_gaugings *readings, size_t i)
+{
+    const struct tw_gauging *reading = &readings->items[i];
+
+    for (size_t k = 0; k < i; k++)
+        if (readings->items[k].station == reading->station && strcmp(readings->items[k].part, reading->part) == 0)
+            return true;
+    return false;
 }
 
 bool verb_is_output(const char *path)

@@ -3,6 +3,7 @@
 #define TANGWRIGHT_CLI_VERBS_H
 
 #include "cli/options.h"
+#include "tangwright/gauge.h"
 #include "tangwright/proven.h"
 #include "tangwright/sheet.h"
 
@@ -22,6 +23,11 @@ enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, do
 struct tw_run_request;
 enum tw_status verb_gauge_anew(const struct options *options, const struct tw_run_request *request,
                                struct tw_findings *findings);
+/* The job of a run whose record is asked for or added to. What there is to remark of the job was said when the run was planned. */
+enum tw_status verb_read_run_job(const struct tw_run_request *request, struct tw_job *out,
+                                 struct tw_findings *findings);
+/* Whether a line before reading `i` names the same part at the same station. */
+bool verb_is_part_again(const struct tw_gaugings *readings, size_t i);
 /* The newest gauged load, where its parts are farther off than any machine, or, unexplained, most of their readings miss
  * the tolerance by what no correction takes away; 0: neither, or none is gauged. */
 struct run_record;

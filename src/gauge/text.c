@@ -68,7 +68,10 @@ static void print_name(struct tw_text *text, const struct tw_job *job, const str
 
 static void print_chance(struct tw_text *text, double chance)
 {
-    tw_text_print(text, chance < 0.1 ? "%.2g %%" : "%.0f %%", 100.0 * chance);
+    if (chance < 1e-5)
+        tw_text_print(text, "below 0.001 %%");
+    else
+        tw_text_print(text, chance < 0.1 ? "%.2g %%" : "%.0f %%", 100.0 * chance);
 }
 
 static const char *plural(size_t count)
@@ -93,9 +96,9 @@ static void print_term(struct tw_text *text, const struct tw_job *job, const str
     }
     tw_text_print(text, "+- %.*f %s  ", fine.decimals, 2.0 * term->standard_mm * fine.per_mm, fine.name);
     if (term->significant)
-        tw_text_print(text, "tells something (chance ");
+        tw_text_print(text, "more than chance (");
     else if (term->chance < TW_GAUGE_CHANCE)
-        tw_text_print(text, "not more than the gauge is uncertain by (chance ");
+        tw_text_print(text, "no more than the gauge is uncertain by (chance ");
     else
         tw_text_print(text, "may be chance (");
     print_chance(text, term->chance);
@@ -450,7 +453,7 @@ static void print_off(struct tw_text *text, const struct tw_job *job, const stru
                       const struct tw_gauged_run *run)
 {
     if (run->off_count > 0)
-        tw_text_print(text, "\nreadings that stand off; they stay in, look at them again\n");
+        tw_text_print(text, "\nreadings unlike their fellows; they stay in: measure these places again\n");
     for (size_t i = 0; i < gaugings->count; i++)
         if (run->stands_off[i]) {
             tw_text_print(text, "  ");

@@ -763,10 +763,11 @@ enum tw_status tw_corrections_text(const struct tw_job *job, const struct tw_cor
     if (status == TW_OK)
         status = tw_gauge_figures(job, &corrections->all_readings, tolerance_mm, &corrections->all, &all, findings);
     if (status == TW_OK) {
-        tw_text_print(&text,
-                      "the last %d loads, as they would be with the corrections of today\n%s\nthe run so far, as it "
-                      "was ground\n%s",
-                      TW_CORRECT_LOADS, weighed, all);
+        tw_text_print(
+            &text,
+            "the newest loads, at most %d, as they would be with the corrections of today\n%s\nthe run so far, as it "
+            "was ground\n%s",
+            TW_CORRECT_LOADS, weighed, all);
         print_planned(&text, job, corrections);
         *out = tw_text_take(&text);
         status = *out ? TW_OK : tw_no_memory(findings);

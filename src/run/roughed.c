@@ -109,7 +109,7 @@ static enum tw_status check_possible(const struct weighing *weighing, const stru
         return tw_fail(
             weighing->findings, TW_BAD_INPUT, at,
             "thickness: %.6g mm is more than blank %s measured before it was ground, %.3f mm; measure again, or "
-            "mend the figure",
+            "correct the figure",
             reading->thickness_mm, part->number, part->ricasso_mm);
     if (reading->thickness_mm < LEAST_SHARE * wanted_mm)
         return tw_fail(weighing->findings, TW_BAD_INPUT, at,
@@ -496,9 +496,8 @@ static const struct {
                                  "without what was "
                                  "gauged by the wheel before: they cut only what was left; then measure again" },
     [TW_ROUGHED_UNEXPLAINED] = { "unexplained", "farther off, or more unevenly, than any machine",
-                                 "look for roughing that broke off, a wrong blank, a wrong zero, a wrong unit; mend "
-                                 "it, "
-                                 "and measure again" },
+                                 "look for roughing that broke off, a wrong blank, a wrong zero, a wrong unit; "
+                                 "correct it, and measure again" },
     [TW_ROUGHED_TOO_THIN] = { "too thin", "thinner already than the finished part may be",
                               "finishing it is useless. Measure it again, and look for what took too much, a wrong "
                               "zero or a wrong blank, before another load is roughed" },
