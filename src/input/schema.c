@@ -239,7 +239,7 @@ static const struct tw_key finish_keys[] = {
       .meaning = "largest depth of a finishing layer" },
     { "layers", COUNT(0, 50), INTO(layers), .preset = "2", .source = OURS, .meaning = "number of finishing layers" },
     { "spark_out", COUNT(0, TW_SPARK_OUT_MOST), INTO(spark_out),
-      .derived = "as many as leave a twentieth of flatness of the spring-back", .example = "1",
+      .derived = "as many as bring the spring-back down to a twentieth of flatness", .example = "1",
       .source = "1 to 3 passes: Machinery's Handbook type tables, from memory; a light mill needs more: judgement",
       .meaning = "repeats of the last layer without further infeed, of finishing and of roughing that is measured; "
                  "docs/error-budget.md tells how many are needed" },

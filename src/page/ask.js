@@ -99,7 +99,7 @@ function planWords(answer) {
   if (state?.preview.running) return `planning, ${timeWords(state.preview.seconds)}${answer ? '; above is the last answer' : ''}`;
   if (!wanted) return answer ? 'the job has faults; above is the last answer' : 'waits for a job without faults';
   if (!answer || answer.for !== wanted) return stoppedFor === wanted ? 'stopped' : 'not planned yet';
-  if (answer.status === 0) return `planned and proved in ${answer.seconds.toFixed(1)} s; it says nothing of whether the setup is safe`;
+  if (answer.status === 0) return `planned and proved in ${answer.seconds.toFixed(1)} s; it says nothing about whether the setup is safe`;
   return answer.status === 4 ? 'no plan meets the limits of this job' : 'the planning failed';
 }
 
@@ -224,7 +224,7 @@ function addRow() {
 async function compare(event) {
   event.preventDefault();
   varySaid = '';
-  if (rows.some((row) => chosenValues(row).length === 0)) varySaid = rows.length > 1 ? 'Choose a value or more of each key.' : 'Choose a value or more.';
+  if (rows.some((row) => chosenValues(row).length === 0)) varySaid = rows.length > 1 ? 'Choose at least one value of each key.' : 'Choose at least one value.';
   const asked = varySaid || (await ask('compare', { words: rows.map((row) => `${row.path}=${chosenValues(row).join(',')}`) }));
   varySaid = asked === true ? '' : asked || '';
   by('vary-said').textContent = varySaid;
@@ -280,10 +280,19 @@ function showVariants() {
 // ---- programs ----
 
 const number = (value) => String(Number(value.toPrecision(4)));
+const UNITS = { degC: '\u00b0C', mm3: 'mm\u00b3' };
+const measure = (value, unit) => `${number(value)} ${UNITS[unit] ?? unit}`;
 
 function checkRow(check) {
-  return element('tr', {}, element('td', { class: check.pass ? 'good' : 'bad' }, check.pass ? 'pass' : 'FAIL'), element('th', { scope: 'row' }, check.name), element('td', {}, check.question),
-    element('td', {}, `${number(check.worst)} ${check.unit}`), element('td', {}, `${number(check.limit)} ${check.unit}`), element('td', {}, check.line > 0 ? `${short(check.program)}, line ${check.line}` : short(check.program)));
+  return element('tr', {}, element('td', { class: check.pass ? 'good' : 'bad' }, check.pass ? 'pass' : 'FAIL'), element('th', { scope: 'row' }, check.name, element('small', {}, check.question)),
+    element('td', {}, measure(check.worst, check.unit), element('small', {}, check.line > 0 ? `line ${check.line}` : '')), element('td', {}, measure(check.limit, check.unit)));
+}
+
+// A body of rows for each program, in the order of the dry-run; what failed stands first in it.
+function checkBodies(checks) {
+  return [...new Set(checks.map((check) => check.program))].map((program) => element('tbody', {},
+    element('tr', {}, element('th', { scope: 'rowgroup', colspan: 4, class: 'program' }, short(program))),
+    ...checks.filter((check) => check.program === program).sort((a, b) => a.pass - b.pass).map(checkRow)));
 }
 
 function showVerdict(answer) {
@@ -299,8 +308,8 @@ function showVerdict(answer) {
   if (by('verdict-table').dataset.number === String(answer.number)) return;
   by('verdict-table').dataset.number = answer.number;
   by('verdict-table').replaceChildren(element('caption', { class: 'sr' }, 'Checks of the dry-run'),
-    element('thead', {}, element('tr', {}, ...['', 'check', 'question', 'worst', 'limit', 'where'].map((name) => (name ? element('th', { scope: 'col' }, name) : element('td'))))),
-    element('tbody', {}, ...[...figures.checks].sort((a, b) => a.pass - b.pass).map(checkRow)));
+    element('thead', {}, element('tr', {}, ...['', 'check', 'worst', 'limit'].map((name) => (name ? element('th', { scope: 'col' }, name) : element('td'))))),
+    ...checkBodies(figures.checks));
 }
 
 function programsWords() {
@@ -319,7 +328,8 @@ function showPrograms() {
   by('prove').disabled = !inputs() || running || names.length === 0;
   by('sheet-programs').hidden = !names.includes('setup.html');
   by('programs-said').textContent = programsWords() || by('programs-said').dataset.said || '';
-  by('programs-are').textContent = names.length === 0 ? 'There are none yet.' : `In programs: ${names.join(', ')}. ${there.for === inputs() ? 'They are of this job.' : 'They are of another state of the job: write them again before they go to the machine.'}`;
+  by('programs-are').replaceChildren(...(names.length === 0 ? ['There are none yet.'] : ['In programs: ', ...names.flatMap((name, i) => [i ? ', ' : '', element('span', { class: 'name' }, name)]),
+    there.for === inputs() ? '. They are of this job.' : '. They are of another state of the job: write them again before they go to the machine.']));
   showVerdict(answers.prove);
 }
 

@@ -146,7 +146,7 @@ function fillInput(field, value) {
   const grey = value.from === 'job' ? '' : textOf(value.text) || defaultOf(field.row);
   field.control.value = value.from === 'job' ? textOf(value.text) : '';
   const isLong = grey.length > (field.place === 'all' ? WIDE_FIELD_CHARACTERS : FIELD_CHARACTERS);
-  field.control.placeholder = isLong && field.place !== 'drawn' ? 'by itself' : grey;
+  field.control.placeholder = isLong && field.place !== 'drawn' ? 'see below' : grey;
   if (field.below) field.below.textContent = grey.length > FIELD_CHARACTERS ? grey : '';
 }
 

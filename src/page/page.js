@@ -5,7 +5,7 @@ import { addChoice, addField, buildGroups, element, fieldsOf, rowOf, showLists, 
 
 const by = (id) => document.getElementById(id);
 const POLL_MS = 1000;
-const HOW = 'Click where the taper starts; the place snaps to the middle of the tang. The arrow keys move the mark that has the focus: along the tang it stays in the middle, across it moves by 0.1 mm, with Shift ten times as far; Enter takes a pale one, which is only proposed. Drop another drawing anywhere on this page.';
+const HOW = 'Click where the taper starts; the mark snaps to the middle of the tang. With the keyboard, Tab to a mark and use the arrow keys: along the tang it stays in the middle, across it moves by 0.1 mm, with Shift ten times as far. A pale mark is only proposed: Enter takes it. Another drawing may be dropped anywhere on this page.';
 const NO_DRAWING = 'No outline can be shown; the notes below say why. Drop another drawing here, or take the last change back.';
 const PROFILES = { machine: 'Machine', wheel: 'Wheel', steel: 'Steel', coolant: 'Coolant', fixture: 'Fixture' };
 
@@ -450,7 +450,7 @@ function show(answer) {
   showNotes();
   if (!answer.job) {
     by('title').textContent = 'Bench';
-    say(answer.there ? 'The job file does not read as it stands. Mend it in a text editor, and the page goes on.' : '');
+    say(answer.there ? 'The job file cannot be read as it stands. Correct it in a text editor, and the page goes on.' : '');
     asks.show();
     return;
   }
@@ -483,7 +483,7 @@ function buildBlock() {
   addCell('third', (cell) => cell.append(element('span', { class: 'label' }, 'Check'), element('p', { class: 'answer', id: 'checked' })));
   for (const [kind, words] of Object.entries(PROFILES)) addCell('', (cell) => addChoice(cell, 'block', `${kind}.profile`, words, submit));
   field('mount', 'Mount');
-  field('order', 'Order of the sides');
+  field('order', 'Order of the sides', 'long');
   field('heat.tempering_temperature', 'Your last tempering');
   field('heat.flash_limit', 'Limit for the flash');
   field('wheel.diameter', 'Wheel diameter, as it is now');
@@ -492,7 +492,7 @@ function buildBlock() {
   field('finish.flatness', 'Flatness');
   field('finish.layers', 'Finishing layers');
   field('finish.spark_out', 'Spark-outs');
-  field('fixture.packing', 'Packing under the tang');
+  field('fixture.packing', 'Packing under the tang', 'long');
   const answer = (id, words, size = '') => addCell(`answers ${size}`, (cell) => cell.append(element('label', { for: id }, words), element('output', { id })));
   answer('out-passes', 'Passes');
   answer('out-time', 'Time for one part');

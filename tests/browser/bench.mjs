@@ -254,7 +254,7 @@ async function besideThePage(page, browser, bench) {
   if ((await page.inputValue('#drawn-taper-butt_thickness')) !== '2.2 mm') complain('a reload loses the butt');
   appendFileSync(join(bench.folder, 'job.cfg'), 'oops');
   await page.waitForFunction(() => document.getElementById('note-list').textContent.includes('syntax error'), null, { timeout: 5000, polling: EVERY_MS }).catch(() => complain('a job that does not read is not told'));
-  await said(page, 'does not read as it stands');
+  await said(page, 'cannot be read as it stands');
   if (await page.isVisible('#play-here')) complain('the plan of before stands above what is wrong with the job');
   writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('oops', ''));
   await page.waitForSelector('#view .tang', { timeout: 5000 });
@@ -482,7 +482,7 @@ async function nothingChosen(page) {
   where = 'variants without a value';
   await page.click('#vary-go');
   await page.waitForTimeout(1600); // the page asks the program every second, and shows what it tells
-  if ((await page.textContent('#vary-said')) !== 'Choose a value or more.') complain(`it says "${await page.textContent('#vary-said')}"`);
+  if ((await page.textContent('#vary-said')) !== 'Choose at least one value.') complain(`it says "${await page.textContent('#vary-said')}"`);
 }
 
 // ---- the end ----
