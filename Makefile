@@ -48,6 +48,7 @@ CHECK_OBJECTS := $(patsubst %.c,$(OUT)/%.o,$(wildcard tests/check/*.c))
 CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o) $(OUT)/starter.o
 TESTS        := $(TEST_SOURCES:tests/%.c=$(OUT)/tests/%)
 TANGWRIGHT   := $(OUT)/tangwright
+IN_ALL_checked := $(OUT)/tests/sanitized.o
 
 # Nor do these compute much, and the sanitizers make long code of them.
 ifeq ($(VARIANT),checked)
@@ -160,10 +161,10 @@ $(OUT)/libtangwright.a: $(LIB_OBJECTS)
 	@rm -f $@
 	ar rcs $@ $^
 
-$(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
+$(TANGWRIGHT): $(CLI_OBJECTS) $(IN_ALL_$(VARIANT)) $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
-$(OUT)/tests/%: $(OUT)/tests/%.o $(CHECK_OBJECTS) $(OUT)/libtangwright.a | $(OUT)/tests/late/differences.so
+$(OUT)/tests/%: $(OUT)/tests/%.o $(CHECK_OBJECTS) $(IN_ALL_$(VARIANT)) $(OUT)/libtangwright.a | $(OUT)/tests/late/differences.so
 	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -lcriterion $(LATE) -o $@
 
 # What shows differences between texts is loaded when there is one: tests/late/differences.c. It has the name by which Criterion
@@ -189,6 +190,6 @@ $(OUT)/tests/test_outline_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--w
 $(OUT)/tests/test_hollow: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_removal_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
--include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(CHECK_OBJECTS:.o=.d) $(TESTS:=.d)
+-include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(CHECK_OBJECTS:.o=.d) $(IN_ALL_$(VARIANT):.o=.d) $(TESTS:=.d)
 
 -include tests/tests.mk
