@@ -430,7 +430,7 @@ static void expect_sum_of_the_offset(const struct stage *stage)
     expect_holds(stage->html, "<strong>0.020\u00a0mm ");
     expect_holds(stage->html, "<strong>Lower the up value (Z) of the work offset by it</strong>");
     expect_holds(stage->html,
-                 "raise it, and below -0.010\u00a0mm "); /* where one face has nothing left for its finishing */
+                 "raise it instead. Below -0.010\u00a0mm "); /* where one face has nothing left for its finishing */
 }
 
 static size_t count_of(const char *html, const char *what)
@@ -475,7 +475,7 @@ Test(sheet, every_program_of_the_order_is_there)
     cr_expect(eq(sz, count_of(stage.html, "Measure the thickness, cold"), 1));
     expect_sum_of_the_offset(&stage);
     expect_again_in(&stage, stage.plan.setups[0].cycle_time_s + stage.plan.setups[1].cycle_time_s);
-    expect_holds(stage.html, "<strong>Jog the wheel aside</strong>, for it ends above the part");
+    expect_holds(stage.html, "<strong>Jog the wheel aside</strong> (it ends above the part)");
     expect_holds(stage.html, "data-key=\"setups.3.packing.4.packing_mm\"");
     stage_close(&stage);
 }
@@ -561,14 +561,15 @@ Test(sheet, a_worn_edge_is_kept_off_what_the_wheel_is_touched_off_on)
         html,
         "with the wheel\u2019s middle at <strong>X\u00a0-36.50\u00a0mm</strong> the pad\u2019s end lies under the "
         "middle of the rim, and no edge touches; there the display must read <strong>Z\u00a0-0.014\u00a0mm"
-        "</strong>, and f higher up.");
+        "</strong> plus the feeler\u2019s thickness f.");
     free(html);
     stage_open_with(&stage, "samples/santoku-170/job.cfg", ricasso_and_leaning_head);
     write_html(&stage);
     expect_holds(stage.html,
                  "lay the feeler towards the blade, its end at the taper start; with the wheel\u2019s middle at "
                  "<strong>X\u00a0-34.50\u00a0mm</strong> that end lies under the middle of the rim, and no edge "
-                 "touches; there the display must read <strong>Z\u00a0-0.014\u00a0mm</strong>, and f higher up.");
+                 "touches; there the display must read <strong>Z\u00a0-0.014\u00a0mm</strong> plus the feeler\u2019s "
+                 "thickness f.");
     stage_close(&stage);
 }
 
@@ -579,7 +580,7 @@ Test(sheet, one_face_is_measured_as_one)
 
     stage_open_with(&stage, "tests/shop/one-face-in-turns/job.cfg", NULL);
     write_html(&stage);
-    expect_holds(stage.html, "roughing was to leave the finished one and <strong>0.010\u00a0mm");
+    expect_holds(stage.html, "roughing was to leave <strong>0.010\u00a0mm");
     expect_holds(stage.html, "<strong>Sum: lower the offset\u2019s ");
     cr_expect(strstr(stage.html, "on both faces") == NULL && strstr(stage.html, "both ground") == NULL);
     cr_expect(strstr(stage.html, "Half of the sum") == NULL && strstr(stage.html, "both roughed") == NULL);

@@ -457,17 +457,16 @@ static void caution_coolant(struct page *page)
 
     if (!film.wet)
         return;
-    tw_text_print(&page->out, "<li><strong>Coolant aimed and flowing, or ");
+    tw_text_print(&page->out, "<li><strong>Coolant aimed and flowing; without it ");
     sheet_value_open(&page->out, "film.dry_degC", film.dry_degC);
     sheet_temperature(&page->out, page->inch, film.dry_degC);
     sheet_value_close(&page->out);
     tw_text_print(&page->out, "%s.</strong>", film.hardens ? ", and the steel hardens again" : "");
     if (film.counted)
-        tw_text_print(
-            &page->out,
-            " Its film lasts up to %.2f times the assumed specific energy of the wheel; dress before it comes to "
-            "that.",
-            film.times);
+        tw_text_print(&page->out,
+                      " Its film holds up to %.2f times the wheel\u2019s assumed specific energy: dress before it gets "
+                      "that dull.",
+                      film.times);
     tw_text_print(&page->out, "</li>\n");
 }
 

@@ -128,7 +128,7 @@ void sheet_write_across(struct page *page, struct tw_text *out, enum tw_side up)
         tw_text_print(out, "the drawing\u2019s %s", tw_placement_drawing_axis(placement, side));
     else
         tw_text_print(out, "the spine");
-    tw_text_print(out, " lies towards %c%c", way < 0 ? '-' : '+', across->letter);
+    tw_text_print(out, " lies towards %s%c", way < 0 ? "-\u2060" : "+", across->letter);
 }
 
 /* Of all parts, with room for what is found on the machine, and what the numbers count from. */
@@ -235,7 +235,7 @@ static void step_measure(struct page *page)
     if (!page->job->straight) /* the first pass would take all that is more at once */
         tw_text_print(&page->out, ", the tang nowhere thicker than %s",
                       taper->zero == TW_ZERO_PAD && taper->band_mm > 0.0 ? "the latter" : "that");
-    tw_text_print(&page->out, ". Any other: write its thickness into the job and plan again.");
+    tw_text_print(&page->out, ". Otherwise write its thickness into the job and plan again.");
     step_close(page);
 }
 
@@ -295,7 +295,7 @@ static void say_slope(struct page *page)
     }
     tw_text_print(&page->out, "; there the display must read <strong>");
     write_at(page, &machine->up, (on_pad ? at_mm * rises : 0.0) - leans_mm, SHEET_BLOCKS);
-    tw_text_print(&page->out, "</strong>, and f higher up.");
+    tw_text_print(&page->out, "</strong> plus the feeler\u2019s thickness f.");
 }
 
 static void step_zero(struct page *page)
@@ -428,8 +428,8 @@ static void say_rims(struct page *page)
         if (page->sides[i].wheel->kind == TW_WHEEL_CUP && !page_met_wheel_before(page, i))
             worn_in |= say_rim(page, &page->sides[i], several);
     if (worn_in)
-        tw_text_print(&page->out, "A new or dressed rim runs far hotter: condition it first, see "
-                                  "<a href=\"#wheel\">The state of the wheel</a>. ");
+        tw_text_print(&page->out, "A new or dressed rim runs far hotter: condition it first (<a href=\"#wheel\">The "
+                                  "state of the wheel</a>). ");
 }
 
 static void step_wheel(struct page *page)
@@ -439,7 +439,7 @@ static void step_wheel(struct page *page)
         say_rims(page);
     else
         tw_text_print(&page->out, "Dress the wheel. ");
-    tw_text_print(&page->out, "Measure it: if its diameter is another one now, change the job and plan again.");
+    tw_text_print(&page->out, "Measure it: if its diameter has changed, change the job and plan again.");
     step_close(page);
 }
 

@@ -488,7 +488,7 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     set_scale(canvas, &view);
     stretch = stretch_of(page, canvas);
     view.plan_px = (view.to_y - view.from_y) * canvas->scale;
-    view.middle_px = 66.0;
+    view.middle_px = 56.0;
     view.top_z = fmax(view.top_z, highest_of_blank(page, side)); /* tilted, its butt stands highest */
     view.highest_z =
         fmin(view.top_z, (upper_mm(page, side->setup, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /

@@ -30,7 +30,7 @@ static void write_stop(const struct page *page, struct tw_text *out, const struc
         tw_text_print(out, " lies under the blank");
         return;
     default:
-        tw_text_print(out, " (not drawn: look)");
+        tw_text_print(out, "*");
         return;
     }
 }
@@ -51,6 +51,15 @@ static const struct tw_fixture_contact *contact_of(const struct tw_contacts *con
         if (contacts->items[i].keep_out == keep_out)
             return &contacts->items[i];
     return NULL;
+}
+
+/* A stop where nothing of the blank is drawn. */
+static bool is_marked(const struct tw_contacts *contacts, const struct tw_keep_out *keep_out)
+{
+    const struct tw_fixture_contact *contact = contact_of(contacts, keep_out);
+
+    return contact && tw_keep_out_is_stop(keep_out) && contact->meeting != TW_MEETING_TOUCHES &&
+           contact->meeting != TW_MEETING_MISSES && contact->meeting != TW_MEETING_UNDER;
 }
 
 static bool has_stop(const struct tw_contacts *contacts)
@@ -78,7 +87,7 @@ enum tw_status sheet_write_holders(struct page *page, struct tw_text *out, enum 
     const struct tw_fixture *fixture = &page->job->fixture;
     struct tw_contacts contacts;
     enum tw_status status = tw_contacts_make(page->job, side, &contacts, page->findings);
-    bool any = false;
+    bool any = false, marked = false;
 
     if (status != TW_OK)
         return status;
@@ -87,14 +96,17 @@ enum tw_status sheet_write_holders(struct page *page, struct tw_text *out, enum 
             continue;
         tw_text_print(out, "%s%zu\u00a0", any ? "; " : " ", i + 1);
         write_holder(page, out, &contacts, &fixture->keep_outs[i], from_x_mm);
+        marked = marked || is_marked(&contacts, &fixture->keep_outs[i]);
         any = true;
     }
     if (any)
         tw_text_print(out, ".");
+    if (marked)
+        tw_text_print(out, " *\u00a0Not drawn there: see that it touches.");
     if (!has_stop(&contacts))
         tw_text_print(out, " No stop is listed: line it up by an indicator, along and across.");
     if (is_changed(fixture))
-        tw_text_print(out, " The stops of side %s are out.", side == TW_SIDE_A ? "B" : "A");
+        tw_text_print(out, " Stops of side %s are out.", side == TW_SIDE_A ? "B" : "A");
     tw_contacts_free(&contacts);
     return TW_OK;
 }

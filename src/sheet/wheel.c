@@ -177,9 +177,10 @@ static void write_losses(struct page *page)
         write_loss(page, &page->sides[i]);
     }
     if (any)
-        tw_text_print(&page->out,
-                      "</tbody></table>\n<p>Measured: touched off on the same place of the pad before and after. The "
-                      "volume taken off over the loss and the surface that wears is the grinding ratio.</p>\n");
+        tw_text_print(
+            &page->out,
+            "</tbody></table>\n<p>Measured: touch off at the same place on the pad before and after. Grinding ratio: "
+            "the volume taken off, divided by the loss times the surface that wears.</p>\n");
     for (size_t i = 0; any && i < page->side_count; i++)
         write_part_losses(page, &page->sides[i]);
 }

@@ -217,12 +217,12 @@ static void rule_hold(struct page *page)
     for (size_t i = 0; i < page->side_count; i++)
         turns |= page->sides[i].setup->holding.turns;
     tw_text_print(&page->out,
-                  "<li><strong>%s.</strong> The row says what the fixture is trusted with%s: try by hand that "
-                  "nothing moves. Block the end of the stroke.</li>\n",
+                  "<li><strong>%s.</strong> Then push by hand %s as hard as the row says: nothing may move. Block the "
+                  "end of the stroke.</li>\n",
                   magnet && clamp ? "Magnet on, clamp"
                   : clamp         ? "Clamp"
                                   : "Magnet on",
-                  turns ? ", pushed across at the butt end, where it turns before it slides" : " sideways");
+                  turns ? "across at the butt end" : "sideways");
 }
 
 static bool starts_alike(const struct page *page)
@@ -296,10 +296,10 @@ static void rule_run(struct page *page)
                   "%s</code>. <strong>First in the air</strong>, %s; then in the steel.</li>\n",
                   page->job->digest, page->sheet->air ? "with its raised twin" : "its zero raised by hand");
     tw_text_print(&page->out,
-                  "<li><strong>Jog the wheel aside</strong>, for it ends above %s, and <strong>let it "
+                  "<li><strong>Jog the wheel aside</strong> (it ends above %s) and <strong>let %s "
                   "cool.</strong> Measure at the gauge points, write it down, look for temper "
                   "colours; after the last program, check that it lies straight.</li>\n",
-                  parts_word(page));
+                  parts_word(page), parts_word(page));
 }
 
 /* What the wheel may lose in the program that costs it most, of those that follow it; 0: none does. */
@@ -448,7 +448,7 @@ static double roughing_s(const struct page *page)
 /* Both faces are ground then, and the one below is none that lies flat. */
 static void rough_again(struct page *page, const char *how)
 {
-    tw_text_print(&page->out, " Where it is more than ");
+    tw_text_print(&page->out, " If it is more than ");
     sheet_length(&page->out, page->inch, 0.002, SHEET_BLOCKS);
     tw_text_print(&page->out, ", run the roughing again %s%s, as long as before, ", how,
                   page->job->one_face || !any_packed(page) ? "" : ", each side packed as for its finishing");
@@ -471,14 +471,14 @@ static void correct_offset(struct page *page)
     const struct tw_job *job = page->job;
 
     tw_text_print(&page->out,
-                  "<strong>Lower the up value (%c) of %s by it</strong>%s; where the number is below zero, raise it, "
-                  "and below ",
+                  "<strong>Lower the up value (%c) of %s by it</strong>%s; if it is below zero, raise it instead. "
+                  "Below ",
                   job->machine.up.letter, job->parts > 1 ? "each part\u2019s work offset" : "the work offset",
                   job->machine.up.sign < 0 ? ", that is, raise the number in the offset" : "");
     sheet_length(&page->out, page->inch, -tw_plan_finish_stock_mm(job), SHEET_BLOCKS);
-    tw_text_print(&page->out, " the finishing takes nothing any more: look why before another part.");
+    tw_text_print(&page->out, " finishing would take nothing: find out why before another part is ground.");
     rough_again(page, "with the new offset");
-    tw_text_print(&page->out, " The finishing goes by that offset%s.",
+    tw_text_print(&page->out, " Finish with that offset%s.",
                   job->taper.zero == TW_ZERO_RICASSO ? ", with no touching off" : "");
 }
 
@@ -503,11 +503,10 @@ static void measure_between(struct page *page, const struct sheet_side *side)
 
     rough_by_the_last_setting(page);
     between_open(page);
-    tw_text_print(&page->out, "Measure the thickness, cold: roughing was to leave the finished one and <strong>");
+    tw_text_print(&page->out, "Measure the thickness, cold: roughing was to leave <strong>");
     sheet_length(&page->out, page->inch, TW_SIDES_OF(job) * kept_mm(page, side), SHEET_BLOCKS);
-    tw_text_print(&page->out, "</strong>%s. The <a href=\"#gauge\">gauge sheet</a> has the aims%s.",
-                  job->one_face ? "" : " on both faces together",
-                  page->sheet->in_run ? "" : ", and the sum that tells how much too high the wheel stands");
+    tw_text_print(&page->out, "</strong> on %s. Aims%s: <a href=\"#gauge\">gauge sheet</a>.",
+                  job->one_face ? "the face" : "both faces together", page->sheet->in_run ? "" : " and sum");
     between_close(page);
     between_open(page);
     if (page->sheet->in_run)
@@ -731,7 +730,7 @@ enum tw_status section_work(struct page *page)
                   "<table class=\"flow boxes\"><thead><tr><th scope=\"col\">Side</th><th scope=\"col\">Lay in</th>"
                   "<th scope=\"col\">Packed at the butt</th><th scope=\"col\">Held, tried by hand</th>"
                   "<th scope=\"col\">Load</th><th scope=\"col\">In the air</th>"
-                  "<th scope=\"col\">In the steel, to the taper start\u2019s height</th>"
+                  "<th scope=\"col\">In the steel; height at the taper start</th>"
                   "<th scope=\"col\">Measured</th></tr></thead><tbody>\n");
     for (size_t i = 0; i < page->side_count; i++) {
         write_between(page, &page->sides[i]);
