@@ -462,30 +462,71 @@ static enum tw_status refine_speed(const struct tw_job *job, const struct tw_cut
     return TW_OK;
 }
 
-enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
-                            struct tw_cut *cut, struct tw_findings *findings)
+/* What later lanes may run at. */
+struct later {
+    double depth_mm, row_mm_per_s; /* the fastest row that is allowed; 0: none above the cut's own speed */
+    struct tw_cut cut;             /* of that row, or the one it was sought for, made quicker */
+};
+
+static enum tw_status find_later(const struct tw_job *job, const struct tw_cut_limits *limits, const struct rows *rows,
+                                 double engaged_mm, const struct tw_cut *cut, struct later *out,
+                                 struct tw_findings *findings)
 {
-    struct tw_cut later = *cut;
-    struct rows rows = rows_of(job);
-    size_t row = rows.count;
+    size_t row = rows->count;
     bool allowed = false;
     enum tw_status status = TW_OK;
 
+    *out = (struct later){ .depth_mm = cut->depth_mm, .cut = *cut };
     for (; status == TW_OK && row > 0; row--) {
-        double table_mm_per_s = speed_of_row(&rows, row - 1);
+        double table_mm_per_s = speed_of_row(rows, row - 1);
 
         if (table_mm_per_s <= cut->table_mm_per_s)
             break;
-        status = try_cut(job, limits, cut->depth_mm, table_mm_per_s, engaged_mm, &later, &allowed, findings);
-        if (allowed)
+        status = try_cut(job, limits, cut->depth_mm, table_mm_per_s, engaged_mm, &out->cut, &allowed, findings);
+        if (allowed) {
+            out->row_mm_per_s = table_mm_per_s;
             break;
+        }
     }
-    if (status == TW_OK && row < rows.count)
-        status = refine_speed(job, limits, engaged_mm, speed_of_row(&rows, row), &later, findings);
-    cut->later_mm_per_s = later.table_mm_per_s;
-    if (later.table_mm_per_s > cut->table_mm_per_s)
-        cut->later_force_N = later.force_N;
-    cut->burn_share = fmax(cut->burn_share, later.burn_share);
+    if (status == TW_OK && row < rows->count)
+        status = refine_speed(job, limits, engaged_mm, speed_of_row(rows, row), &out->cut, findings);
+    return status;
+}
+
+static void note_later(const struct tw_cut *later, struct tw_cut *cut)
+{
+    cut->later_mm_per_s = later->table_mm_per_s;
+    if (later->table_mm_per_s > cut->table_mm_per_s)
+        cut->later_force_N = later->force_N;
+    cut->burn_share = fmax(cut->burn_share, later->burn_share);
+}
+
+enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                            struct tw_cut *cut, struct tw_findings *findings)
+{
+    struct rows rows = rows_of(job);
+    struct later later;
+    enum tw_status status = find_later(job, limits, &rows, engaged_mm, cut, &later, findings);
+
+    note_later(&later.cut, cut);
+    return status;
+}
+
+/* Slow cuts are often as deep as each other, as deep as the wheel may go: one search will do for them. */
+enum tw_status tw_cut_menu_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                                 struct tw_cut_menu *menu, struct tw_findings *findings)
+{
+    struct rows rows = rows_of(job);
+    struct later later = { 0 };
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < menu->count; i++) {
+        struct tw_cut *cut = &menu->cuts[i];
+
+        if (cut->depth_mm != later.depth_mm || cut->table_mm_per_s >= later.row_mm_per_s)
+            status = find_later(job, limits, &rows, engaged_mm, cut, &later, findings);
+        note_later(&later.cut, cut);
+    }
     return status;
 }
 

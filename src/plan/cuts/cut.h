@@ -105,6 +105,10 @@ bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits
 enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
                             struct tw_cut *cut, struct tw_findings *findings);
 
+/* The same for each cut of a menu. */
+enum tw_status tw_cut_menu_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                                 struct tw_cut_menu *menu, struct tw_findings *findings);
+
 /* Depths are whole infeed steps, at most `largest_mm` (`largest_binds` says why no more). When no speed allows
  * the wheel's and the machine's smallest infeed: TW_NO_PLAN with the limit that binds and what would help. */
 enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cut_limits *limits,

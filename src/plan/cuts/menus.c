@@ -62,8 +62,8 @@ static enum tw_status fill(const struct tw_scene *scene, const struct tw_cut_lim
 {
     enum tw_status status = tw_cut_menu_fill(scene, limits, &wish->first, wish->largest_mm, wish->largest_binds, out);
 
-    for (size_t i = 0; status == TW_OK && wish->later_mm < wish->first.most_mm && i < out->count; i++)
-        status = tw_cut_later(scene->job, limits, wish->later_mm, &out->cuts[i], scene->findings);
+    if (status == TW_OK && wish->later_mm < wish->first.most_mm)
+        status = tw_cut_menu_later(scene->job, limits, wish->later_mm, out, scene->findings);
     return status;
 }
 
