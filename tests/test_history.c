@@ -418,7 +418,7 @@ Test(history, on_packing_side_b_gets_hotter_than_side_a)
 Test(history, copy_goes_on_as_the_original_would)
 {
     struct tw_coolant cool = insulated;
-    struct tw_history *a, *b;
+    struct tw_history *a, *b, *c;
     struct tw_history_peak peak_a, peak_b;
 
     cool.joint_conductance_W_per_mm2_K = 1.5e-3;
@@ -429,12 +429,18 @@ Test(history, copy_goes_on_as_the_original_would)
     whole_pass(b); /* something else happened to b, and its face was not ground */
     wait_s(b, 1.0);
     cr_assert(eq(int, tw_history_copy(b, a), TW_OK));
+    c = tw_history_another(a);
+    cr_assert(c != NULL);
     wait_s(a, 1.0);
     wait_s(b, 1.0);
+    wait_s(c, 1.0);
     peak_a = whole_pass(a);
     peak_b = whole_pass(b);
     cr_expect(eq(dbl, peak_a.degC, peak_b.degC));
+    cr_expect(eq(dbl, peak_a.degC, whole_pass(c).degC));
     cr_expect(eq(dbl, tw_history_energy(a).stored_J, tw_history_energy(b).stored_J));
+    cr_expect(eq(dbl, tw_history_energy(a).stored_J, tw_history_energy(c).stored_J));
+    tw_history_close(c);
     tw_history_close(a);
     tw_history_close(b);
 }

@@ -81,6 +81,22 @@ Test(history_memory, every_failing_allocation_is_reported_and_nothing_leaks)
     cr_expect(refused >= 8, "a history makes several allocations, %d were seen to fail", refused);
 }
 
+Test(history_memory, another_one_reports_every_failing_allocation)
+{
+    struct tw_history *history, *another = NULL;
+    int refused = 0;
+
+    cr_assert(eq(int, open_part(&history, NULL), TW_OK));
+    for (; !another; refused++) {
+        allocations_left = refused;
+        another = tw_history_another(history);
+        allocations_left = -1;
+    }
+    cr_expect(refused > 8, "a history makes several allocations, %d were seen to fail", refused - 1);
+    tw_history_close(another);
+    tw_history_close(history);
+}
+
 Test(history_memory, a_pass_and_all_questions_go_without)
 {
     const struct tw_temper_limit limit = tw_temper_limit_of(200.0, 25.0, 14400.0, 15.5);

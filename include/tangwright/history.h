@@ -158,6 +158,10 @@ enum tw_status tw_history_set_left_in(struct tw_history *history, const struct t
 /* Makes `to` the same as `from`; both opened for the same part. */
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from);
 
+/* Another history, the same as `from` in all; the plate factors that `from` uses must outlive it. NULL: no memory. Release it with
+ * tw_history_close(). */
+struct tw_history *tw_history_another(const struct tw_history *from);
+
 /* Lets `history` use, and add to, plate factors of its steel that must outlive it; heat/factors.h. */
 struct tw_factors;
 void tw_history_borrow(struct tw_history *history, struct tw_factors *factors);

@@ -66,6 +66,9 @@ enum tw_status tw_plate_new(const struct tw_plate_grid *grid, const struct tw_st
 
 void tw_plate_free(struct tw_plate *plate);
 
+/* Another plate, the same as `from`; NULL: no memory. Release it with tw_plate_free(). */
+struct tw_plate *tw_plate_another(const struct tw_plate *from);
+
 /* Makes `to` the same as `from` in temperature, thickness and books. Both must have been made from grids of
  * the same nx and ny, or TW_BAD_INPUT. */
 enum tw_status tw_plate_copy(struct tw_plate *to, const struct tw_plate *from);

@@ -374,6 +374,8 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
 
 void tw_history_borrow(struct tw_history *history, struct tw_factors *factors)
 {
+    tw_factors_close(history->own_factors);
+    history->own_factors = NULL;
     history->factors = factors;
 }
 

@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Points along and across each cell that tell how much of it is steel. */
 #define SAMPLES 8
@@ -220,6 +221,35 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
     }
     *out = history;
     return TW_OK;
+}
+
+/* The caller frees it; NULL: no memory. */
+static void *copy_of(const void *array, size_t count, size_t item_bytes)
+{
+    void *copy = malloc(count * item_bytes);
+
+    return copy ? memcpy(copy, array, count * item_bytes) : NULL;
+}
+
+struct tw_history *tw_history_another(const struct tw_history *from)
+{
+    size_t cells = from->grid.nx * from->grid.ny;
+    struct tw_history *history = copy_of(from, 1, sizeof *from);
+
+    if (!history)
+        return NULL;
+    history->own_factors = NULL;
+    history->plate = tw_plate_another(from->plate);
+    history->ghost = tw_plate_another(from->ghost);
+    history->grid.thickness_mm = history->thickness_mm = copy_of(from->thickness_mm, cells, sizeof(double));
+    history->grid.filled = history->filled = copy_of(from->filled, cells, sizeof(double));
+    history->grid.joint_W_per_mm2_K = history->joint = copy_of(from->joint, cells, sizeof(double));
+    history->spots = copy_of(from->spots, cells, sizeof *history->spots);
+    if (history->plate && history->ghost && history->thickness_mm && history->filled && history->joint &&
+        history->spots)
+        return history;
+    tw_history_close(history);
+    return NULL;
 }
 
 void tw_history_close(struct tw_history *history)

@@ -401,6 +401,21 @@ enum tw_status tw_plate_copy(struct tw_plate *to, const struct tw_plate *from)
     return TW_OK;
 }
 
+struct tw_plate *tw_plate_another(const struct tw_plate *from)
+{
+    struct tw_plate *plate = malloc(sizeof *plate);
+
+    if (!plate)
+        return NULL;
+    *plate = *from;
+    if (!make_arrays(plate)) {
+        tw_plate_free(plate);
+        return NULL;
+    }
+    tw_plate_copy(plate, from);
+    return plate;
+}
+
 /* What grinding changes, in the ground rows and in the one below, whose conductances lead up to them. */
 static void copy_rows(struct tw_plate *to, const struct tw_plate *from, size_t from_j, size_t to_j)
 {

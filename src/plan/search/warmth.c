@@ -121,18 +121,18 @@ static double share_of(const struct tw_job *job)
 
 static enum tw_status open_histories(struct tw_warmth *warmth)
 {
-    struct tw_history **histories[] = { &warmth->uncut, &warmth->history, &warmth->before, &warmth->kept };
-    enum tw_status status = TW_OK;
+    struct tw_history **others[] = { &warmth->history, &warmth->before, &warmth->kept };
+    enum tw_status status = tw_warm_history(warmth->scene->job, &warmth->scene->face, &warmth->tang, &warmth->blade,
+                                            warmth->grain->plate_mm, &warmth->uncut, warmth->scene->findings);
 
-    for (size_t i = 0; status == TW_OK && i < sizeof histories / sizeof *histories; i++) {
-        status = tw_warm_history(warmth->scene->job, &warmth->scene->face, &warmth->tang, &warmth->blade,
-                                 warmth->grain->plate_mm, histories[i], warmth->scene->findings);
-        if (status == TW_OK)
-            tw_history_borrow(*histories[i], warmth->scene->factors);
-        if (status == TW_OK) {
-            tw_history_count_tempering(*histories[i], warmth->tempers);
-            tw_history_look_wider(*histories[i], warmth->grain->removed.cell_mm);
-        }
+    if (status != TW_OK)
+        return status;
+    tw_history_borrow(warmth->uncut, warmth->scene->factors);
+    tw_history_count_tempering(warmth->uncut, warmth->tempers);
+    tw_history_look_wider(warmth->uncut, warmth->grain->removed.cell_mm);
+    for (size_t i = 0; status == TW_OK && i < sizeof others / sizeof *others; i++) {
+        *others[i] = tw_history_another(warmth->uncut);
+        status = *others[i] ? TW_OK : tw_no_memory(warmth->scene->findings);
     }
     return status;
 }
