@@ -149,7 +149,7 @@ static const struct tw_key job_keys[] = {
       .meaning = "a plan that takes longer than this for one part, all its programs together, is refused" },
     { "confirmed", TEXT, INTO(confirmed), .derived = "nothing unlikely is meant", .example = "\"tang 240 mm\"",
       .source = OURS,
-      .meaning = "unlikely sizes that are right, as the question about them writes them, with commas between them" },
+      .meaning = "unlikely sizes that are right, written as in the question about them, with commas between them" },
 };
 #undef MEMBERS
 
@@ -220,7 +220,7 @@ static const struct tw_key taper_keys[] = {
     { "height_zero", WORD(height_zeros), INTO(zero), .preset = "pad", .source = OURS,
       .meaning = "what the program's height counts from; pad: the fixture's datum pad, and a thicker blank is tapered from "
                  "farther ahead and comes out thinner at the butt; ricasso: the ricasso's upper face, touched off on every "
-                 "blank at the taper start, and the butt is as much off as the blank" },
+                 "blank at the taper start, and the butt comes out off by as much as the blank" },
 };
 #undef MEMBERS
 
@@ -230,8 +230,7 @@ static const struct tw_key finish_keys[] = {
       .meaning = "largest unevenness of a face, and largest stock left above the target" },
     { "thickness_tolerance", LENGTH(0.004, 1), INTO(thickness_mm), .preset = "0.04 mm",
       .source = "a contract grinder holds 0.013 mm on either side: a supplier's page on grinding; a maker's tang: " OURS,
-      .meaning = "by so much the finished thickness may be off, half of it by each face; what the wear of the wheel leaves "
-                 "uncertain is held against it" },
+      .meaning = "how far the finished thickness may be off, half of it from each face; what the wheel's wear leaves uncertain must stay within it" },
     { "allowance", LENGTH(0, 2), INTO(allowance_mm), .preset = "0 mm", .source = OURS,
       .meaning = "stock left on each face for finishing by hand" },
     { "infeed", LENGTH(0.0001, 0.1), INTO(infeed_mm), .preset = "0.005 mm",
@@ -262,11 +261,9 @@ static const struct tw_key heat_keys[] = {
                  "tempering temperature less margin, and none passes 500 degC; the tang itself stays below the limit "
                  "either way" },
     { "energy_reserve", RATIO(1, 3), INTO(energy_reserve), .preset = "1.25", .source = OURS,
-      .meaning = "a wheel that is not calibrated keeps every limit of temperature even if its specific energy is so many "
-                 "times what its profile says; for a calibrated one it counts as 1" },
+      .meaning = "with a wheel that is not calibrated every temperature limit is kept even if its specific energy is so many times what its profile says; for a calibrated one this counts as 1" },
     { "film_reserve", RATIO(1, 5), INTO(film_reserve), .preset = "1.5", .source = OURS,
-      .meaning = "a pass counts on the coolant's film only if that would not boil even with so many times the wheel's "
-                 "specific energy, as of a wheel that dulls; else it is planned as dry" },
+      .meaning = "a pass counts on the coolant's film only if that would not boil even at so many times the wheel's specific energy, as when the wheel dulls; otherwise it is planned as dry" },
 };
 #undef MEMBERS
 
@@ -275,12 +272,11 @@ static const struct tw_key travel_keys[] = {
     { "clear_height", LENGTH(1, 300), INTO(clear_height_mm), .preset = "25 mm", .source = OURS,
       .meaning = "height above the highest of blank, pads, pins and clamps at which the wheel moves across at rapid" },
     { "hop_height", LENGTH(0.05, 300), INTO(hop_height_mm), .preset = "5 mm", .source = OURS,
-      .meaning = "the same between the rounds from part to part of a fixture; not above clear_height" },
+      .meaning = "the same where the wheel goes round from part to part of a fixture; not above clear_height" },
     { "approach", LENGTH(0.05, 50), INTO(approach_mm), .preset = "1 mm", .source = OURS,
       .meaning = "height above the start of a lane from which the wheel is fed down" },
     { "return_lift", LENGTH(0.05, 50), INTO(return_lift_mm), .preset = "0.4 mm", .source = OURS,
-      .meaning = "height over ground it has just swept at which the wheel goes back to the next lane, and from which it is fed "
-                 "down there; not above approach" },
+      .meaning = "height over what it has just swept at which the wheel goes back to the next lane, and from which it is fed down there; not above approach" },
     { "overtravel", LENGTH(0, 100), INTO(overtravel_mm), .preset = "2 mm", .source = OURS,
       .meaning = "further run after the wheel has left the stock, so that reversals happen off the part" },
 };
@@ -459,7 +455,7 @@ static const struct tw_key machine_keys[] = {
                  "docs/bench-tests.md settles it" },
     { "growth_time", MEASURE(TW_TIME, "min", 1, 300), INTO(growth_s), .preset = "30 min",
       .source = "20 to 60 min: ISO 230-3 type tests, from memory",
-      .meaning = "time constant of that growth: after it 63 % have happened" },
+      .meaning = "time constant of that growth: after it 63 % of it has come" },
     { "stiffness_least", MEASURE(TW_STIFFNESS, "N/um", 0.1, 500), INTO(stiffness_least_N_per_mm),
       .derived = "half of stiffness", .example = "\"5 N/um\"", .source = OURS, .meaning = "the least that it may be, for the error budget" },
     { "stiffness_most", MEASURE(TW_STIFFNESS, "N/um", 0.2, 1000), INTO(stiffness_most_N_per_mm),
@@ -572,7 +568,7 @@ static const struct tw_key wheel_keys[] = {
     { "max_infeed", LENGTH(0.0005, 2), INTO(max_infeed_mm), .example = "\"0.025 mm\"", .source = OURS,
       .meaning = "largest depth of one pass" },
     { "max_crossfeed", RATIO(0.01, 1), INTO(max_crossfeed_ratio), .example = "0.3", .source = OURS,
-      .meaning = "largest distance of neighbouring lanes: over the width of a disc, over the diameter of a cup" },
+      .meaning = "largest distance between neighbouring lanes, as a share of a disc's width or a cup's diameter" },
     { "customary_table_speed", MEASURE(TW_SPEED, "mm/s", 0.1, 2000), INTO(customary_table_mm_per_s),
       .example = "\"10 mm/s\"", .source = OURS, .meaning = "table speed usual with this wheel, for comparison" },
     { "force_ratio", RATIO(0.5, 20), INTO(force_ratio), .preset = "3",
@@ -610,13 +606,12 @@ static const struct tw_key wheel_keys[] = {
     { "contact_ratio", RATIO(1, 5), INTO(contact_ratio), .preset = "1",
       .source = "1 is hot and safe (judgement); 1.5 to 2 measured: Rowe and others 1993, CIRP Annals 42(1), from memory",
       .meaning = "disc: real over geometric contact length" },
-    { "abrasive", WORD(abrasives), INTO(abrasive), .preset = "alumina", .source = "wears faster of the two: " OURS,
+    { "abrasive", WORD(abrasives), INTO(abrasive), .preset = "alumina", .source = "the one that wears faster: " OURS,
       .meaning = "what it cuts with; for its wear" },
     { "grinding_ratio", RATIO(0, 100000), INTO(grinding_ratio), .preset = "0",
       .source = "alumina 15 to 60, CBN in resin 200 to 800, vitrified 1000 to 5000: grindability tables, from memory, order "
                 "only",
-      .meaning = "volume of hardened low-alloy steel, in plenty of coolant, over that of the wheel which goes with it; 0: not "
-                 "known, and wear is not counted; docs/wheel-state.md" },
+      .meaning = "volume of hardened low-alloy steel ground off, in plenty of coolant, over the volume that the wheel loses; 0: not known, and wear is not counted; docs/wheel-state.md" },
     { "grinding_ratio_least", RATIO(0, 100000), INTO(grinding_ratio_least), .derived = "half of grinding_ratio",
       .example = "15.0", .source = OURS, .meaning = "the least that it may be" },
     { "grinding_ratio_most", RATIO(0, 100000), INTO(grinding_ratio_most), .derived = "twice grinding_ratio",
@@ -681,8 +676,7 @@ static const struct tw_key coolant_keys[] = {
                  "that its film can" },
     { "flow_heat", MEASURE(TW_ENERGY_DENSITY, "J/cm3", 10, 3000), INTO(flow_heat_J_per_mm3), .preset = "324 J/cm3",
       .source = "oil from 20 to 200 degC: 0.9 g/ml times 2.0 J/gK",
-      .meaning = "heat that a volume of it takes up at most: what warms it to its boiling, and for a water mist what "
-                 "evaporates it" },
+      .meaning = "most heat that a volume of it takes up: what warms it to its boiling point and, of a water mist, evaporates it" },
     { "flow_share", RATIO(0.001, 1), INTO(flow_share), .preset = "1",
       .source = "5 to 30 % of what ordinary nozzles pump: C. Guo, S. Malkin and others 1992, from memory",
       .meaning = "how much of the flow goes through the contact; 1 for a mist bounds what it can do at best" },
