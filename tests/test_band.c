@@ -178,7 +178,8 @@ Test(band, is_held_by_its_programs_from_its_thinnest_to_its_thickest_blank)
                 cr_expect(verdict.proofs[p].checks[id].failed == 0, "%s, %s: %s, %g of %g on the %s blank: %s",
                           rows[i].name, verdict.proofs[p].name, tw_check_name((enum tw_check_id)id),
                           verdict.proofs[p].checks[id].amount, verdict.proofs[p].checks[id].limit,
-                          tw_band_end_name(verdict.proofs[p].checks[id].blank), verdict.proofs[p].checks[id].note);
+                          tw_band_end_name(&verdict, verdict.proofs[p].checks[id].blank),
+                          verdict.proofs[p].checks[id].note);
         tw_verdict_free(&verdict);
         close_sample(&sample);
     }
@@ -203,6 +204,41 @@ Test(band, of_nothing_fails_on_a_thicker_blank)
     }
     /* Heights are rounded up by less than the machine's smallest step. */
     cr_expect(gt(dbl, verdict.proofs[0].checks[TW_CHECK_DEPTH].amount, 0.05 - sample.job.machine.smallest_step_mm));
+    tw_verdict_free(&verdict);
+    close_sample(&sample);
+}
+
+/* Planned without any room over what was read, as if the faces were straight lines between readings; then a face that stands as high as
+ * no reading tells is cut so much deeper at first. */
+static void take_room_away(struct tw_straight *straight)
+{
+    for (int side = 0; side < 2; side++) {
+        struct tw_profile *highest = &straight->utmost[side];
+
+        highest->count = 1;
+        for (size_t i = 0; i < straight->gauge_count; i++)
+            highest->points[highest->count++] =
+                (struct tw_point){ straight->gauges[i].x_mm, straight->gauges[i].high_mm[side] };
+    }
+}
+
+Test(band, of_a_surveyed_blank_reaches_over_what_was_read)
+{
+    struct sample sample = { 0 };
+    struct tw_verdict verdict;
+
+    cr_assert(eq(int, tw_job_read("samples/gyuto-240-bowed/job.cfg", &sample.job, NULL), TW_OK));
+    take_room_away(sample.job.straight);
+    cr_assert(eq(int, tw_plan_make(&sample.job, &sample.plan, NULL), TW_OK));
+    for (size_t i = 0; i < sample.plan.setup_count; i++)
+        cr_assert(eq(int, tw_program_text(&sample.job, &sample.plan, i, 0.0, &sample.programs[i], NULL), TW_OK));
+    prove(&sample, &verdict);
+    for (size_t p = 0; p < 2; p++) {
+        const struct tw_check *depth = &verdict.proofs[p].checks[TW_CHECK_DEPTH];
+
+        cr_expect(verdict.proofs[p].checks[TW_CHECK_DEPTH].failed != 0, "%s", verdict.proofs[p].name);
+        cr_expect(strcmp(tw_band_end_name(&verdict, depth->blank), "highest") == 0);
+    }
     tw_verdict_free(&verdict);
     close_sample(&sample);
 }

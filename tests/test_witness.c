@@ -172,6 +172,47 @@ Test(witness, readings_count_from_the_line_through_the_ricasso)
     expect_near("side B at 75", tw_witness_top_mm(&face, 75.0), 3.3, 1e-9);
 }
 
+/* A bow of 0.3 mm at 50 and of 0.5 at 100 bulges on A: the circle through (0, 0), (50, 0.3) and (100, 0.5) has a radius of 50 x 50 / 0.1
+ * all but 1e-5, and its sagitta over 50 mm is 50^2 / (8 x 25000) = 0.0125 mm. B, which is hollow, has none. Rounded to steps of 0.01
+ * mm, a reading's variance is 0.01^2 / 12 (JCGM 100:2008, F.2.2.1); the line through -20 and -10 adds 1/2 + (x + 15)^2 / 50 of it
+ * (H.3). With the ricasso flat on a plate it adds 1/2 alone, and the step itself is more. */
+Test(witness, a_face_may_stand_over_its_readings)
+{
+    struct tw_point corners[4];
+    struct tw_survey_row own[4];
+    struct tw_job job = surveyed(corners, own), high;
+    double sure_mm = 2.0 * 0.01 / sqrt(12.0) * sqrt(1.5 + 65.0 * 65.0 / 50.0);
+    struct tw_witness_face a, b;
+
+    job.survey.resolution_mm = 0.01;
+    high = tw_witness_high_blank(&job, 0.0);
+    a = tw_witness_face(&high, TW_SIDE_A);
+    b = tw_witness_face(&high, TW_SIDE_B);
+    expect_near("A at 50", tw_witness_higher_mm(&a, 2), sure_mm + 0.0125, 1e-5);
+    expect_near("B at 50", tw_witness_higher_mm(&b, 2), sure_mm, 1e-12);
+    expect_near("top of A at 50", tw_witness_top_mm(&a, 50.0), 4.0 + sure_mm + 0.0125, 1e-5);
+    expect_near("top of A on the ricasso", tw_witness_top_mm(&a, -10.0), 3.7, 1e-9);
+    high.survey.reference = TW_REFERENCE_PLATE;
+    a = tw_witness_face(&high, TW_SIDE_A);
+    expect_near("at 100, on a plate", tw_witness_higher_mm(&a, 3), 0.01, 1e-12);
+    expect_near("as read", tw_witness_unread_mm(&(struct tw_job){ .parts = 1 }), 0.0, 0.0);
+}
+
+/* What is planned for reaches as high, and not by far higher. */
+Test(witness, what_a_survey_leaves_open_is_found_alike)
+{
+    static const char *const paths[] = { "samples/gyuto-240-bowed/job.cfg", "samples/deba-165-twisted/job.cfg" };
+
+    for (size_t i = 0; i < 2; i++) {
+        struct tw_job job;
+
+        cr_assert(eq(int, tw_job_read(paths[i], &job, NULL), TW_OK));
+        cr_expect(le(dbl, tw_witness_unread_mm(&job), job.straight->higher_mm + 1e-5), "%s", paths[i]);
+        cr_expect(ge(dbl, tw_witness_unread_mm(&job), job.straight->higher_mm - 0.002), "%s", paths[i]);
+        tw_job_free(&job);
+    }
+}
+
 /* B has 1.85 - 0.3 mm at 50, where the plain taper leaves 1.85 - 50/110: 0.1545 mm less, and at 100 0.4091. With 0.02 mm to
  * clean up that is spare: no tilt. Were the bow 0.5 mm at 50, B would lack 0.0455 mm there, and 0.0655 with what is to clean
  * up: the middle must tilt to A by 0.0655 / 50. A then falls by so much less, B by so much more. */

@@ -71,10 +71,6 @@ struct tw_spring_heat tw_setup_spring_heat(const struct tw_job *job, const struc
 /* Adds a remark where it is too hot. */
 void tw_spring_heat_remark(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings);
 
-/* Says so where a surveyed blank may stand higher than its survey by more than `taper.thickness_band` keeps room for: by the
- * indicator's step, and by the bulge between two readings, between which a face is taken as straight. */
-void tw_first_touch_remark(const struct tw_job *job, struct tw_findings *findings);
-
 /* How far one assumption moves the peak of the hottest layer over its honest range (docs/heat-model.md). The flash is
  * worked out anew; the bulk is taken to follow the heat that enters and, inversely, the conductance of the joint. */
 struct tw_sensitivity {

@@ -26,11 +26,12 @@ struct tw_gauge_point {
     size_t readings;
     double height_mm[2];          /* A and B at the taper axis, or at the reading nearest to it */
     double low_mm[2], high_mm[2]; /* of the readings across */
-    double bow_mm;                /* (A - B)/2 at the taper axis */
-    double thickness_mm;          /* A + B */
-    double twist_rad;             /* NaN: read at one y only */
-    double twist_sure_rad;        /* standard uncertainty of it */
-    double uncertainty_mm;        /* standard, of a height */
+    double higher_mm[2];   /* the face may stand so much over high_mm, here or next to here, and no reading tells */
+    double bow_mm;         /* (A - B)/2 at the taper axis */
+    double thickness_mm;   /* A + B */
+    double twist_rad;      /* NaN: read at one y only */
+    double twist_sure_rad; /* standard uncertainty of it */
+    double uncertainty_mm; /* standard, of a height */
     double guard_mm;
     double finished_mm[2];       /* where the program leaves the face, over the centre plane */
     double off_mm[2];            /* comes off at the taper axis: 0 where the blank is below the finished face */
@@ -44,7 +45,9 @@ struct tw_straight {
     struct tw_gauge_point *gauges;
     size_t gauge_count;
     struct tw_profile raw[2];                   /* the face at the taper axis, from T0/2 at the taper start on */
-    struct tw_profile highest[2];               /* the highest reading across: where a wheel may first touch */
+    struct tw_profile highest[2];               /* the highest reading across */
+    struct tw_profile utmost[2];                /* as high as the face may stand and no reading tells */
+    double higher_mm;                           /* largest higher_mm of any reading */
     double far_mm;                              /* x of the tang's end */
     double offset_mm, tilt;                     /* f */
     double deviation_mm;                        /* largest |f| over the tang */

@@ -181,6 +181,7 @@ struct tw_task {
     const struct tw_profile *raw; /* top of the blank over the centre plane, part frame; NULL: as the blank is */
     double bends_mm_per_N;        /* the end of the tang under a push there, where it hangs free; 0: it is carried */
     double thicker_mm;            /* the blank in hand is so much thicker than the job says; below 0: thinner */
+    bool stands_high;             /* and a surveyed one stands as high over its readings as they leave room for */
     double hollowed_mm; /* reliefs that are in the tang already, this program's own aside; for the heat the tang
                                        * counts as thinner by them everywhere */
     /* Where a relief has taken all that stood on this program's face, in the part frame; none, or not known: 0 pieces. */

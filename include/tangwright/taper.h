@@ -33,7 +33,8 @@ struct tw_face {
     double start_mm;  /* setup x of the taper start on this face */
     double stretch;   /* setup x per mm of part x along the face */
     double allowance_mm;
-    /* A surveyed blank: its highest readings over the centre plane, in the part frame; the job's. NULL: flat. */
+    /* A surveyed blank: its highest readings over the centre plane, or as high as it may stand (task.stands_high), in the part frame;
+     * the job's. NULL: flat. */
     const struct tw_profile *raw;
     bool over_ground; /* the face below is ground already: the tang lies on packing */
     double half_mm;   /* T0/2, the centre plane's height over the datum pad */
@@ -46,7 +47,7 @@ struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side);
  * comes out thinnest; the thinnest where z counts from the ricasso. As task.thicker_mm. */
 double tw_band_hardest_mm(const struct tw_job *job);
 
-/* The same job with a blank so much thicker than it says; a shallow copy that owns nothing. */
+/* The same job with a blank so much thicker than it says, its faces as read; a shallow copy that owns nothing. */
 struct tw_job tw_blank_job(const struct tw_job *job, double thicker_mm);
 
 /* Thickness of the blank in hand at the ricasso. */

@@ -59,8 +59,8 @@ enum tw_check_id {
     TW_CHECK_COUNT
 };
 
-/* The blanks that a program is proved on: both ends of the job's band of thickness, and the one stated. Without a band
- * only that one. */
+/* The blanks that a program is proved on: the one stated, and both ends of the job's band of thickness. The thickest of surveyed blanks
+ * stands as high over its readings as they leave room for, with no band as well. */
 enum tw_band_end { TW_BAND_STATED, TW_BAND_THICK, TW_BAND_THIN, TW_BAND_COUNT };
 
 struct tw_check {
@@ -193,7 +193,8 @@ struct tw_verdict {
     size_t reason_count;
     char unproved[240]; /* what of the job was not shown, such as "side B's taper"; may be empty, and is no reason */
     double cell_mm;
-    double band_mm; /* proved on blanks from the stated thickness less this to the stated one and this */
+    double unread_mm; /* and surveyed ones with their faces up to this over what was read; 0: none is surveyed */
+    double band_mm;   /* proved on blanks from the stated thickness less this to the stated one and this */
     double cycle_time_s, removed_mm3, peak_degC, reserve_degC;
     double effort_s; /* of computing for what was proved anew, estimated before: about seconds of one core */
 };
@@ -237,7 +238,7 @@ int tw_proof_look_at(const struct tw_proof *proof);
 const char *tw_remark_name(enum tw_remark_kind kind);
 
 /* "as stated", "thickest", "thinnest" */
-const char *tw_band_end_name(enum tw_band_end blank);
+const char *tw_band_end_name(const struct tw_verdict *verdict, enum tw_band_end blank);
 
 /* "text", "card", ... and what it asks, in a sentence. */
 const char *tw_check_name(enum tw_check_id id);

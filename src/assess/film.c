@@ -218,5 +218,4 @@ void tw_assess_remark(const struct tw_job *job, const struct tw_plan *plan, stru
     remark_flow(job, plan, findings);
     remark_burn(job, plan, findings);
     tw_spring_heat_remark(job, plan, findings);
-    tw_first_touch_remark(job, findings);
 }

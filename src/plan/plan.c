@@ -329,6 +329,7 @@ static enum tw_status begin_order(const struct tw_job *job, bool relief_first, d
     struct tw_plan *plan = &order->plan;
     enum tw_status status;
 
+    hardest.task.stands_high = true;
     *order = (struct order){ .plan = { .relief_first = relief_first,
                                        .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
                                        .flash_limit = job->limits.flash,

@@ -99,7 +99,7 @@ static json_t *whole_object(const struct tw_job *job, const struct tw_straight *
 {
     return json_pack(
         "{s:s, s:s, s:s, s:b, s:b, s:b, s:b, s:b, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:f, s:o, "
-        "s:o, s:o, s:f, s:o, s:o}",
+        "s:o, s:o, s:f, s:f, s:o, s:o}",
         "format", "tangwright-straighten/1", "job", job->name, "survey", job->survey.path, "straight",
         straight->straight, "comes_clean", straight->comes_clean, "twisted", straight->twisted, "straight_in_doubt",
         straight->straight_in_doubt, "twist_in_doubt", straight->twist_in_doubt, "deviation_mm", straight->deviation_mm,
@@ -110,7 +110,8 @@ static json_t *whole_object(const struct tw_job *job, const struct tw_straight *
         number(isnan(straight->twist_rad) ? (double)NAN : straight->twist_x_mm), "ricasso_unevenness_mm",
         straight->ricasso_unevenness_mm, "butt_mm", number(straight->butt_mm), "later_start_mm",
         number(straight->start_mm), "bend_to_mm", number(straight->bend_mm), "resolution_mm", job->survey.resolution_mm,
-        "gauges", gauges_array(straight), "setups", setups_array(job, straight));
+        "above_readings_mm", straight->higher_mm, "gauges", gauges_array(straight), "setups",
+        setups_array(job, straight));
 }
 
 enum tw_status tw_straight_json(const struct tw_job *job, const struct tw_straight *straight, char **out,

@@ -47,6 +47,8 @@ static void print_shape(struct tw_text *text, const struct tw_job *job, const st
                       job->straighten.largest_twist_rad * DEGREES);
     line_of(text, "indicator", job, "steps of {}; heights at the butt are sure to {}",
             (struct tw_length[]){ { survey->resolution_mm, 3 }, { guard_mm, 3 } });
+    line_of(text, "faces", job, "may stand up to {} higher than read; the first layers begin so much higher",
+            (struct tw_length[]){ { straight->higher_mm, 3 } });
 }
 
 #define LEAST_MM  0.0005 /* what is less is shown as nothing */

@@ -32,14 +32,14 @@ static json_t *string(const char *text)
     return result;
 }
 
-static json_t *check_object(const struct tw_proof *proof, enum tw_check_id id)
+static json_t *check_object(const struct tw_verdict *verdict, const struct tw_proof *proof, enum tw_check_id id)
 {
     const struct tw_check *check = &proof->checks[id];
     json_t *object =
         json_pack("{s:s, s:s, s:o, s:b, s:o, s:o, s:s, s:s, s:i, s:i, s:i, s:o}", "name", tw_check_name(id), "question",
                   tw_check_question(id), "program", string(proof->name), "pass", !check->failed, "worst",
                   number(check->amount), "limit", number(check->limit), "unit", check->unit, "blank",
-                  check->blanks_differ ? tw_band_end_name(check->blank) : "all alike", "line", check->line,
+                  check->blanks_differ ? tw_band_end_name(verdict, check->blank) : "all alike", "line", check->line,
                   "first_line", check->first_line, "part", check->part, "note", string(check->note));
     json_t *place = check->has_place
                         ? json_pack("[f, f, f]", check->place_mm[0], check->place_mm[1], check->place_mm[2])
@@ -64,7 +64,7 @@ static json_t *check_array(const struct tw_verdict *verdict)
     for (size_t i = 0; checks && i < verdict->count; i++) {
         for (int id = 0; checks && id < TW_CHECK_COUNT; id++) {
             if (!verdict->proofs[i].checks[id].asked ||
-                append(checks, check_object(&verdict->proofs[i], (enum tw_check_id)id)))
+                append(checks, check_object(verdict, &verdict->proofs[i], (enum tw_check_id)id)))
                 continue;
             json_decref(checks);
             checks = NULL;
@@ -182,16 +182,16 @@ enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict
     json_t *object;
 
     tw_energy_words(job, words);
-    object =
-        json_pack("{s:s, s:o, s:s, s:s, s:o, s:[o, o], s:o, s:o, s:o, s:o, s:f, s:s, s:o, s:o, s:o, s:s, s:o, s:o}",
-                  "format", "tangwright-dryrun/1", "job", string(job->name), "inputs", job->digest, "verdict",
-                  verdict->cut ? "cut" : "do not cut", "cell_mm", number(verdict->cell_mm), "blanks_mm",
-                  number(job->taper.ricasso_mm - verdict->band_mm), number(job->taper.ricasso_mm + verdict->band_mm),
-                  "cycle_time_s", number(verdict->cycle_time_s), "removed_mm3", number(verdict->removed_mm3),
-                  "peak_degC", number(verdict->peak_degC), "peak_with_reserve_degC", number(verdict->reserve_degC),
-                  "energy_reserve", tw_energy_largest_reserve(job), "calibration", words, "thickness",
-                  thickness_array(verdict), "programs", program_array(verdict), "reasons", reason_array(verdict),
-                  "unproved", verdict->unproved, "remarks", remark_array(verdict), "checks", check_array(verdict));
+    object = json_pack(
+        "{s:s, s:o, s:s, s:s, s:o, s:[o, o], s:o, s:o, s:o, s:o, s:o, s:f, s:s, s:o, s:o, s:o, s:s, s:o, s:o}",
+        "format", "tangwright-dryrun/1", "job", string(job->name), "inputs", job->digest, "verdict",
+        verdict->cut ? "cut" : "do not cut", "cell_mm", number(verdict->cell_mm), "blanks_mm",
+        number(job->taper.ricasso_mm - verdict->band_mm), number(job->taper.ricasso_mm + verdict->band_mm),
+        "above_readings_mm", number(verdict->unread_mm), "cycle_time_s", number(verdict->cycle_time_s), "removed_mm3",
+        number(verdict->removed_mm3), "peak_degC", number(verdict->peak_degC), "peak_with_reserve_degC",
+        number(verdict->reserve_degC), "energy_reserve", tw_energy_largest_reserve(job), "calibration", words,
+        "thickness", thickness_array(verdict), "programs", program_array(verdict), "reasons", reason_array(verdict),
+        "unproved", verdict->unproved, "remarks", remark_array(verdict), "checks", check_array(verdict));
 
     *out = object ? json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(object);

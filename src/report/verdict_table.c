@@ -28,7 +28,8 @@ static void print_amount(struct tw_text *text, double amount, const char *unit, 
 
 /* What all tables of a verdict share. */
 struct style {
-    bool banded; /* over a band of blanks */
+    const struct tw_verdict *verdict;
+    bool banded; /* over several blanks */
     bool inches;
 };
 
@@ -54,7 +55,7 @@ static void print_check(struct tw_text *text, enum tw_check_id id, const struct 
     else
         tw_text_print(text, "  %-11s", "");
     if (check->blanks_differ)
-        tw_text_print(text, " %-9s", tw_band_end_name(check->blank));
+        tw_text_print(text, " %-9s", tw_band_end_name(style.verdict, check->blank));
     else if (style.banded)
         tw_text_print(text, " %-9s", "");
     if (check->has_place && (check->failed || *check->unit))
@@ -187,10 +188,26 @@ static void print_blanks(struct tw_text *text, const struct tw_job *job, const s
     tw_text_print(text, "\n");
 }
 
+static void print_unread(struct tw_text *text, const struct tw_verdict *verdict, bool inches)
+{
+    if (!(verdict->unread_mm > 0.0))
+        return;
+    tw_lengths_print(
+        text, inches,
+        verdict->band_mm > 0.0
+            ? "the thickest with surveyed faces up to {} higher than was read, as no reading tells (highest)"
+            : "with the surveyed faces as read (as stated), and up to {} higher, as no reading tells "
+              "(highest)",
+        (struct tw_length[]){ { verdict->unread_mm, 3 } });
+    tw_text_append(text, "\n", 1);
+}
+
 enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                 struct tw_findings *findings)
 {
-    struct style style = { .banded = verdict->band_mm > 0.0, .inches = tw_job_in_inches(job) };
+    struct style style = { .verdict = verdict,
+                           .banded = verdict->band_mm > 0.0 || verdict->unread_mm > 0.0,
+                           .inches = tw_job_in_inches(job) };
     struct tw_text text = { 0 };
     char calibration[TW_ENERGY_WORDS];
     int failed = 0, asked = 0;
@@ -199,7 +216,7 @@ enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdic
     tw_text_print(&text, "dry run of %s in cells of %.3g mm\n%s\n", job->name, verdict->cell_mm, calibration);
     if (job->blank_count > 0)
         print_blanks(&text, job, verdict, style.inches);
-    else if (style.banded) {
+    else if (verdict->band_mm > 0.0) {
         const double ricasso_mm = job->taper.ricasso_mm, band_mm = verdict->band_mm;
 
         tw_lengths_print(
@@ -207,6 +224,7 @@ enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdic
             (struct tw_length[]){ { ricasso_mm - band_mm, 3 }, { ricasso_mm, 3 }, { ricasso_mm + band_mm, 3 } });
         tw_text_append(&text, "\n", 1);
     }
+    print_unread(&text, verdict, style.inches);
     for (size_t i = 0; i < verdict->count; i++) {
         print_proof(&text, &verdict->proofs[i], style);
         for (int id = 0; id < TW_CHECK_COUNT; id++) {

@@ -56,7 +56,7 @@ static void write_answer(struct page *page, const struct tw_proof *proof, const 
     if (line > 0 && (check->failed || *check->unit))
         tw_text_print(&page->out, " <small>line\u00a0%d</small>", line);
     if (check->blanks_differ)
-        tw_text_print(&page->out, " <small>%s</small>", tw_band_end_name(check->blank));
+        tw_text_print(&page->out, " <small>%s</small>", tw_band_end_name(page->verdict, check->blank));
     tw_text_print(&page->out, "</td>");
 }
 
@@ -172,6 +172,11 @@ static void write_blanks(struct page *page)
 {
     const struct tw_taper *taper = &page->job->taper;
 
+    if (page->verdict->unread_mm > 0.0) {
+        tw_text_print(&page->out, "<p>Each was run on surveyed faces as read, and up to ");
+        sheet_length_short(&page->out, page->inch, page->verdict->unread_mm, SHEET_GAUGE);
+        tw_text_print(&page->out, " higher, as no reading tells; where they differ the worst is named.</p>\n");
+    }
     if (page->verdict->band_mm <= 0.0)
         return;
     tw_text_print(&page->out, "<p>Each was run on the thinnest blank, ");

@@ -3,6 +3,7 @@
 
 #include "geometry/ring.h"
 #include "straight/choose.h"
+#include "straight/higher.h"
 #include "straight/linear.h"
 #include "tangwright/taper.h"
 
@@ -11,7 +12,6 @@
 
 #define BENDS_TRIED     20 /* halvings */
 #define SAME_PLACE_MM   1e-6
-#define NEXT_PLACE_MM   0.5 /* readings nearer to the taper start than this are taken for the ricasso's end */
 #define SAME_HEIGHT_MM  1e-9
 #define PAST_THE_END_MM 1.0 /* a reading may stand that far past the tang's end: the outline is drawn, the blank real */
 #define SHORT_OF_END_MM 10.0 /* and the last one at most so far short of it */
@@ -190,33 +190,52 @@ static void remark_gaps(const struct tw_job *job, const struct tw_straight *stra
 
 /* ---- profiles ---- */
 
-static enum tw_status make_profile(const struct tw_job *job, const struct tw_straight *straight, int side, bool highest,
-                                   struct tw_profile *out, struct tw_findings *findings)
+/* The ricasso reaches up to the taper start. */
+static enum tw_status begin_profile(const struct tw_job *job, size_t most, struct tw_profile *out,
+                                    struct tw_findings *findings)
 {
-    out->points = malloc((straight->gauge_count + 1) * sizeof *out->points);
+    out->points = malloc(most * sizeof *out->points);
     if (!out->points)
         return tw_no_memory(findings);
-    out->points[out->count++] =
-        (struct tw_point){ 0.0, job->taper.ricasso_mm / 2.0 }; /* the ricasso reaches up to there */
-    for (size_t i = 0; i < straight->gauge_count; i++) {
+    out->points[out->count++] = (struct tw_point){ 0.0, job->taper.ricasso_mm / 2.0 };
+    return TW_OK;
+}
+
+static enum tw_status make_read(const struct tw_job *job, const struct tw_straight *straight, int side, bool highest,
+                                struct tw_profile *out, struct tw_findings *findings)
+{
+    enum tw_status status = begin_profile(job, straight->gauge_count + 1, out, findings);
+
+    for (size_t i = higher_first(straight); status == TW_OK && i < straight->gauge_count; i++) {
         const struct tw_gauge_point *gauge = &straight->gauges[i];
 
-        if (gauge->x_mm < NEXT_PLACE_MM)
-            continue;
         out->points[out->count++] =
             (struct tw_point){ gauge->x_mm, highest ? gauge->high_mm[side] : gauge->height_mm[side] };
     }
-    return TW_OK;
+    return status;
+}
+
+static enum tw_status make_utmost(const struct tw_job *job, struct tw_straight *out, int side,
+                                  struct tw_findings *findings)
+{
+    enum tw_status status = begin_profile(job, out->gauge_count + HIGHER_POINTS_MORE, &out->utmost[side], findings);
+
+    if (status == TW_OK)
+        higher_profile(out, side, &out->utmost[side]);
+    return status;
 }
 
 static enum tw_status make_profiles(const struct tw_job *job, struct tw_straight *out, struct tw_findings *findings)
 {
     enum tw_status status = TW_OK;
 
+    higher_fill(job, out);
     for (int side = 0; side < 2 && status == TW_OK; side++) {
-        status = make_profile(job, out, side, false, &out->raw[side], findings);
+        status = make_read(job, out, side, false, &out->raw[side], findings);
         if (status == TW_OK)
-            status = make_profile(job, out, side, true, &out->highest[side], findings);
+            status = make_read(job, out, side, true, &out->highest[side], findings);
+        if (status == TW_OK)
+            status = make_utmost(job, out, side, findings);
     }
     return status;
 }
@@ -481,6 +500,7 @@ void tw_straight_free(struct tw_straight *straight)
     for (int side = 0; side < 2; side++) {
         free(straight->raw[side].points);
         free(straight->highest[side].points);
+        free(straight->utmost[side].points);
     }
     *straight = (struct tw_straight){ 0 };
 }

@@ -50,6 +50,7 @@ struct tw_job tw_blank_job(const struct tw_job *job, double thicker_mm)
     struct tw_job other = *job;
 
     other.task.thicker_mm = thicker_mm;
+    other.task.stands_high = false;
     return other;
 }
 
@@ -99,6 +100,13 @@ static void place_height(struct tw_face *face, enum tw_height_zero zero)
     face->height_mm += face->allowance_mm;
 }
 
+static const struct tw_profile *raw_of(const struct tw_job *job, enum tw_side side)
+{
+    if (job->task.raw || !job->straight)
+        return job->task.raw;
+    return job->task.stands_high ? &job->straight->utmost[side] : &job->straight->highest[side];
+}
+
 struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
 {
     double slope = side_slope(job, side);
@@ -107,14 +115,11 @@ struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
                             .mount = job->mount,
                             .slope = slope,
                             .allowance_mm = left_mm(job),
-                            .raw = job->straight ? &job->straight->highest[side] : NULL,
+                            .raw = raw_of(job, side),
                             .half_mm = ricasso_mm / 2.0,
                             .raw_up_mm = ricasso_mm / 2.0 + job->task.thicker_mm,
                             .blank_mm = tw_blank_mm(job),
                             .over_ground = side == TW_SIDE_B || job->task.over_ground };
-
-    if (job->task.raw)
-        face.raw = job->task.raw;
 
     if (job->mount == TW_MOUNT_TILTED) {
         face.tilt_rad = atan(slope);

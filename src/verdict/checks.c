@@ -61,11 +61,11 @@ void tw_check_ask(struct tw_check *check, double limit, const char *unit)
     *check = (struct tw_check){ .asked = true, .limit = limit, .unit = unit };
 }
 
-const char *tw_band_end_name(enum tw_band_end blank)
+const char *tw_band_end_name(const struct tw_verdict *verdict, enum tw_band_end blank)
 {
     static const char *const names[TW_BAND_COUNT] = { "as stated", "thickest", "thinnest" };
 
-    return names[blank];
+    return blank == TW_BAND_THICK && verdict->unread_mm > 0.0 ? "highest" : names[blank];
 }
 
 /* Amounts this near to each other are alike: the field's cells make as much of a difference. */

@@ -79,15 +79,26 @@ static void add_step(const struct place *place, const struct tw_step *step, stru
 /* Of what a further blank's sweeps of a relief would cost, so much is left where they are taken over from the first. */
 #define LED_SHARE 0.2
 
-double tw_effort_blanks(const struct tw_job *job)
+static bool is_surveyed(const struct tw_job *job)
 {
-    return job->taper.band_mm > 0.0 ? TW_BAND_COUNT : 1.0;
+    bool surveyed = job->survey.count > 0;
+
+    for (size_t i = 0; i < job->blank_count; i++)
+        surveyed |= job->blanks[i].survey.count > 0;
+    return surveyed;
+}
+
+size_t tw_effort_blanks(const struct tw_job *job)
+{
+    if (job->taper.band_mm > 0.0)
+        return TW_BAND_COUNT;
+    return is_surveyed(job) ? TW_BAND_THICK + 1 : TW_BAND_STATED + 1;
 }
 
 /* Of the sweeps of all blanks, what has to be done. With z zero on each ricasso no motion is the same on two blanks. */
 static double swept_share(const struct tw_job *job)
 {
-    double blanks = tw_effort_blanks(job);
+    double blanks = (double)tw_effort_blanks(job);
 
     if (job->task.scope != TW_SCOPE_RELIEF || job->taper.zero == TW_ZERO_RICASSO)
         return 1.0;
@@ -100,7 +111,7 @@ void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_
     struct tw_witness_face face = tw_witness_face(job, side);
     struct tw_effort own = { 0 };
     /* The blanks of a relief are followed at once. */
-    double at_once = job->task.scope == TW_SCOPE_RELIEF ? tw_effort_blanks(job) : 1.0;
+    double at_once = job->task.scope == TW_SCOPE_RELIEF ? (double)tw_effort_blanks(job) : 1.0;
 
     for (int part = 0; part < job->parts; part++) {
         struct place place = place_of(job, &face, part, cell_mm);

@@ -26,8 +26,8 @@ void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_
 #define TW_EFFORT_MOST_S     10.0
 #define TW_EFFORT_MOST_BYTES 8e8
 
-/* Blanks of the band on which all of it is done. */
-double tw_effort_blanks(const struct tw_job *job);
+/* Blanks of enum tw_band_end, from the first on, on which all of it is done. */
+size_t tw_effort_blanks(const struct tw_job *job);
 
 double tw_effort_bytes(const struct tw_effort *effort);
 

@@ -517,13 +517,23 @@ static enum tw_status gather(const struct queue *queue, struct tw_findings *find
 
 static void set_blanks(struct queue *queue, const struct tw_job *job)
 {
-    const double thicker[TW_BAND_COUNT] = {
-        [TW_BAND_THICK] = job->taper.band_mm, [TW_BAND_THIN] = -job->taper.band_mm
-    };
+    queue->blank_count = tw_effort_blanks(job);
+    queue->jobs[TW_BAND_STATED] = tw_witness_blank(job, 0.0);
+    queue->jobs[TW_BAND_THICK] = tw_witness_high_blank(job, job->taper.band_mm);
+    queue->jobs[TW_BAND_THIN] = tw_witness_blank(job, -job->taper.band_mm);
+}
 
-    queue->blank_count = job->taper.band_mm > 0.0 ? TW_BAND_COUNT : 1;
-    for (size_t blank = 0; blank < queue->blank_count; blank++)
-        queue->jobs[blank] = tw_witness_blank(job, thicker[blank]);
+/* Of all blanks of a load. */
+static double unread_mm(const struct tw_job *job)
+{
+    double most_mm = 0.0;
+
+    for (int part = 0; part < (job->blank_count > 0 ? job->parts : 1); part++) {
+        struct tw_job own = tw_witness_part(job, part);
+
+        most_mm = fmax(most_mm, tw_witness_unread_mm(&own));
+    }
+    return most_mm;
 }
 
 /* Proofs of the other blanks, with the verdict's own names, sides and steps. */
@@ -687,7 +697,9 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
     double cell_mm = settings.cell_mm == 0.0 ? tw_workpiece_cell_mm(job) : settings.cell_mm;
     enum tw_status status;
 
-    *out = (struct tw_verdict){ .cut = card_count > 0, .band_mm = job->taper.band_mm, .cell_mm = cell_mm };
+    *out = (struct tw_verdict){
+        .cut = card_count > 0, .band_mm = job->taper.band_mm, .unread_mm = unread_mm(job), .cell_mm = cell_mm
+    };
     if (!(cell_mm >= TW_CELL_LEAST_MM && cell_mm <= TW_CELL_MOST_MM))
         return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "cell" },
                        "cells of %g mm cannot be simulated; their side may be %g to %g mm", cell_mm, TW_CELL_LEAST_MM,

@@ -22,6 +22,7 @@ double tw_wear_volume_mm3(const struct tw_job *job, enum tw_side side, double th
     if (job->task.scope == TW_SCOPE_FINISH)
         return tw_tang_ground_mm2(job) * fmax(0.0, finishing_mm(job) - bottom_mm);
     altered.task.thicker_mm = thicker_mm;
+    altered.task.stands_high &= thicker_mm >= 0.0;
     altered.task.leaves_mm += bottom_mm;
     return fmax(0.0, tw_face_removed_mm3(&altered, side)) + tw_taper_ahead_mm3(&altered);
 }

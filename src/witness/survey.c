@@ -80,15 +80,139 @@ static double height_mm(const struct tw_job *job, const struct tw_witness_ricass
     return half_mm + reading_mm(&job->survey, row, side) - plane_mm;
 }
 
+/* ---- what no reading tells ---- */
+
+static bool is_one_place(const struct tw_survey *survey, size_t a, size_t b)
+{
+    return fabs(survey->rows[a].x_mm - survey->rows[b].x_mm) < SAME_PLACE_MM;
+}
+
+/* The first row of the next place, or their count. */
+static size_t place_after(const struct tw_survey *survey, size_t row)
+{
+    size_t next = row;
+
+    while (next < survey->count && is_one_place(survey, row, next))
+        next++;
+    return next;
+}
+
+/* The first row of the place before; `row` itself where that is the taper start. */
+static size_t place_before(const struct tw_survey *survey, size_t row)
+{
+    size_t before = row;
+
+    while (before > 0 && survey->rows[before - 1].x_mm >= NEXT_PLACE_MM &&
+           (before == row || is_one_place(survey, before - 1, row - 1)))
+        before--;
+    return before;
+}
+
+/* Variance of the plane through the ricasso at that row, in units of one reading's. */
+static double plane_variance(const struct tw_job *job, size_t row)
+{
+    const struct tw_survey *survey = &job->survey;
+    struct tw_witness_ricasso middle = tw_witness_ricasso(job, TW_SIDE_A);
+    double x = survey->rows[row].x_mm - middle.x_mm, y = survey->rows[row].y_mm - middle.y_mm, determinant;
+    struct moments m = { 0 };
+    size_t count = 0;
+
+    for (; count < survey->count && survey->rows[count].x_mm < 0.0; count++) {
+        double dx = survey->rows[count].x_mm - middle.x_mm, dy = survey->rows[count].y_mm - middle.y_mm;
+
+        m.xx += dx * dx;
+        m.xy += dx * dy;
+        m.yy += dy * dy;
+    }
+    determinant = m.xx * m.yy - m.xy * m.xy;
+    if (survey->reference == TW_REFERENCE_PLATE || m.xx <= SPREAD_MM2)
+        return 1.0 / (double)count;
+    if (m.yy > SPREAD_MM2 && determinant > ON_A_LINE * m.xx * m.yy)
+        return 1.0 / (double)count + (m.yy * x * x - 2.0 * m.xy * x * y + m.xx * y * y) / determinant;
+    return 1.0 / (double)count + x * x / m.xx;
+}
+
+/* A rounded reading lies evenly anywhere within one step: a standard deviation of a step over the root of 12. A measured
+ * thickness brings half of its own. */
+static double off_mm(const struct tw_job *job, size_t row)
+{
+    const struct tw_survey *survey = &job->survey;
+    double own = survey->thickness_known ? 1.25 : 1.0;
+
+    return fmax(survey->resolution_mm, 2.0 * survey->resolution_mm * sqrt((own + plane_variance(job, row)) / 12.0));
+}
+
+struct spot {
+    double x_mm, height_mm;
+};
+
+/* The mean of all readings at one place. */
+static struct spot spot_at(const struct tw_witness_face *face, size_t row)
+{
+    size_t end = place_after(&face->job->survey, row);
+    struct spot out = { .x_mm = face->job->survey.rows[row].x_mm };
+
+    for (size_t i = row; i < end; i++)
+        out.height_mm += height_mm(face->job, &face->ricasso, i, face->side) / (double)(end - row);
+    return out;
+}
+
+static double apart_mm(struct spot a, struct spot b)
+{
+    return hypot(b.x_mm - a.x_mm, b.height_mm - a.height_mm);
+}
+
+/* How far the circle through three places stands over the longer of its chords; 0 where it is hollow. */
+static double circle_over_mm(struct spot a, struct spot b, struct spot c)
+{
+    double longer = fmax(apart_mm(a, b), apart_mm(b, c)), radius;
+    double twice_area =
+        (c.x_mm - a.x_mm) * (b.height_mm - a.height_mm) - (b.x_mm - a.x_mm) * (c.height_mm - a.height_mm);
+
+    if (twice_area <= 0.0)
+        return 0.0;
+    radius = apart_mm(a, b) * apart_mm(b, c) * apart_mm(a, c) / (2.0 * twice_area);
+    return longer * longer / 4.0 / (radius + sqrt(fmax(0.0, radius * radius - longer * longer / 4.0)));
+}
+
+double tw_witness_higher_mm(const struct tw_witness_face *face, size_t row)
+{
+    const struct tw_survey *survey = &face->job->survey;
+    size_t before = place_before(survey, row), after = place_after(survey, row);
+    struct spot start = { 0.0, face->job->taper.ricasso_mm / 2.0 };
+    double off = 0.0;
+
+    for (size_t i = row; i < after; i++)
+        off = fmax(off, off_mm(face->job, i));
+    if (after == survey->count)
+        return off;
+    return off + circle_over_mm(before < row ? spot_at(face, before) : start, spot_at(face, row), spot_at(face, after));
+}
+
+double tw_witness_unread_mm(const struct tw_job *job)
+{
+    double most_mm = 0.0;
+
+    for (int side = 0; side < 2 && job->survey.count > 0; side++) {
+        struct tw_witness_face face = tw_witness_face(job, (enum tw_side)side);
+
+        for (size_t row = 0; row < job->survey.count; row = place_after(&job->survey, row))
+            if (job->survey.rows[row].x_mm >= NEXT_PLACE_MM)
+                most_mm = fmax(most_mm, tw_witness_higher_mm(&face, row));
+    }
+    return most_mm;
+}
+
 bool tw_witness_next_corner(const struct tw_witness_face *face, struct tw_witness_corner *corner)
 {
     const struct tw_survey *survey = &face->job->survey;
-    size_t row = corner->row;
+    size_t row = corner->row, first;
 
     while (row < survey->count && survey->rows[row].x_mm < NEXT_PLACE_MM)
         row++;
     if (row == survey->count)
         return false;
+    first = row;
     corner->x_mm = survey->rows[row].x_mm;
     corner->height_mm = -HUGE_VAL;
     corner->low_mm = HUGE_VAL;
@@ -98,6 +222,8 @@ bool tw_witness_next_corner(const struct tw_witness_face *face, struct tw_witnes
         corner->height_mm = fmax(corner->height_mm, over_mm);
         corner->low_mm = fmin(corner->low_mm, over_mm);
     }
+    if (face->job->task.stands_high)
+        corner->height_mm += tw_witness_higher_mm(face, first);
     corner->row = row;
     return true;
 }

@@ -14,6 +14,15 @@ struct tw_witness_corner {
 };
 bool tw_witness_next_corner(const struct tw_witness_face *face, struct tw_witness_corner *corner);
 
+/* How far the face may stand over its readings, behind the taper start, at the place whose first row that is: a step of the
+ * indicator, or, where that is more, twice the standard uncertainty of a rounded reading over the plane through the ricasso's (Guide to the
+ * Expression of Uncertainty in Measurement, JCGM 100:2008, 4.3.7 and F.2.2.1); and what the circle through the place and its two
+ * neighbours stands over the longer of the two chords. */
+double tw_witness_higher_mm(const struct tw_witness_face *face, size_t row);
+
+/* The largest of all places of both faces; 0: the blank was not surveyed. */
+double tw_witness_unread_mm(const struct tw_job *job);
+
 /* What the readings say of the finished tang, ground as the job asks and with that tilt. */
 struct tw_witness_straightness {
     double lacking_mm;   /* stock that cleaning up wants at the reading that has least; 0: all clean up */

@@ -40,6 +40,14 @@ struct tw_job tw_witness_blank(const struct tw_job *job, double thicker_mm)
     return blank;
 }
 
+struct tw_job tw_witness_high_blank(const struct tw_job *job, double thicker_mm)
+{
+    struct tw_job blank = tw_witness_blank(job, thicker_mm);
+
+    blank.task.stands_high = true;
+    return blank;
+}
+
 struct tw_job tw_witness_part(const struct tw_job *job, int part)
 {
     struct tw_job own = *job;

@@ -18,6 +18,9 @@ struct tw_job tw_witness_task(const struct tw_job *job, enum tw_scope scope);
 /* The job with a blank so much thicker than stated. */
 struct tw_job tw_witness_blank(const struct tw_job *job, double thicker_mm);
 
+/* The same of a surveyed blank whose faces stand as high over what was read as nobody can tell; see survey.h. */
+struct tw_job tw_witness_high_blank(const struct tw_job *job, double thicker_mm);
+
 /* The job of what lies on station `part` (from 0), as it was measured, where the job tells: with heights by blank its own ricasso
  * and survey, on one sine plate with a butt as much thicker; with shared heights, of the blank as stated, its thickness. Else,
  * and the second time, the job as it is. */

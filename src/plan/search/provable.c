@@ -75,7 +75,7 @@ static enum tw_status refuse(const struct tw_job *job, const struct tw_provable 
 
 double tw_provable_s(const struct tw_job *job, const struct tw_provable *sum)
 {
-    return sum->search_s + tw_effort_blanks(job) * tw_effort_s(&sum->effort);
+    return sum->search_s + (double)tw_effort_blanks(job) * tw_effort_s(&sum->effort);
 }
 
 enum tw_status tw_provable_check(const struct tw_job *job, const struct tw_provable *sum, struct tw_findings *findings)
