@@ -382,6 +382,7 @@ export function buildGroups(box, submit, write) {
       }
       inside.append(key);
     }
-    box.append(element('details', {}, element('summary', {}, group.path ? group.path.replaceAll('_', ' ').replaceAll('.', ', ') : 'the job itself', ' ', element('small', {}, group.path ? group.meaning ?? '' : '')), inside));
+    const name = group.path ? group.path.replaceAll('_', ' ').replaceAll('.', ', ') : 'the job itself';
+    box.append(element('details', {}, element('summary', {}, name, ' ', element('small', {}, group.path && group.meaning !== `the ${name}` ? group.meaning ?? '' : '')), inside));
   }
 }
