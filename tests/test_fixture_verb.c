@@ -118,9 +118,10 @@ Test(fixture_verb, dropped_handles_get_a_clamp_a_bar_that_can_be_ground_and_a_pl
                "/usr/bin/python3 tests/reference/fixture_job.py samples/$s/job.cfg %F/$s/fixture.cfg 1 %F/$s.cfg; "
                "%P plan %F/$s.cfg --out %F/p-$s 2>&1 | grep -q 'too high at the butt.*hangs free' || exit 8; done",
                0);
-    expect_run("for s in carver-190 fillet-160; do /usr/bin/python3 tests/reference/fixture_job.py samples/$s/job.cfg "
+    /* With the block one of them is planned; the other with it, and every sample on its fixture, in `make fixtures`. */
+    expect_run("s=carver-190; /usr/bin/python3 tests/reference/fixture_job.py samples/$s/job.cfg "
                "%F/$s/fixture.cfg 1 %F/$s.cfg 60 85 -30 0 && %P plan %F/$s.cfg --out %F/p-$s >/dev/null 2>&1 && "
-               "%P dry-run %F/$s.cfg %F/p-$s/side-*.nc --strict >/dev/null 2>&1 || exit 9; done",
+               "%P dry-run %F/$s.cfg %F/p-$s/side-*.nc --strict >/dev/null 2>&1",
                0);
     expect_run("%P dry-run %F/carver-190/rest-b/job.cfg %F/carver-190/rest-b/side-a.nc --strict >/dev/null 2>&1", 0);
 }

@@ -189,6 +189,7 @@ Test(proven, longest_time_is_kept_or_the_job_is_refused_with_what_helps)
 
     read_job("samples/nakiri-165/job.cfg");
     job.taper.band_mm = 0.0;
+    job.taper.butt_mm = job.taper.ricasso_mm - 0.8; /* in few layers */
     job.wheel.specific_energy_J_per_mm3 *=
         2.0; /* so dull a wheel that heat binds its cuts, and dressing it would help */
     cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK));
