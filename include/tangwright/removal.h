@@ -46,7 +46,7 @@ struct tw_field {
     double bottom_mm;         /* the stock reaches down to here; nothing is cut below it */
     int columns, rows;        /* along x, along y; a cell's index is row * columns + column */
     float *stock_mm;          /* top of the stock; -INFINITY where there is none */
-    float *keep_mm;           /* top of what must not be touched; -INFINITY where there is nothing */
+    float *keep_mm;           /* top of what must not be touched; -INFINITY where there is nothing; NULL: nowhere */
     unsigned char *keep_kind; /* an enum tw_cell_kind, where keep_mm says that something is there */
     float *limit_mm;          /* lowest height the stock may be cut to; NULL until tw_field_set_limit() */
 
@@ -83,6 +83,9 @@ void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *c
 /* The same for what must not be touched. Where two things stand in one cell, the higher one counts. */
 enum tw_status tw_field_add_keep_out(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
                                      enum tw_cell_kind kind, struct tw_height_plane top, struct tw_findings *findings);
+
+/* Nothing is to be kept clear of yet, but keep_mm and keep_kind may be written. */
+enum tw_status tw_field_begin_keep(struct tw_field *field, struct tw_findings *findings);
 
 /* The lowest height allowed inside the rings, NULL: everywhere. A later call may lower or raise a part (a
  * relief). */

@@ -37,14 +37,11 @@ enum tw_status tw_field_new(double x_mm, double y_mm, double cell_mm, int column
     field.rows = rows;
     field.tile_count = (columns + REMOVAL_TILE - 1) / REMOVAL_TILE;
     field.stock_mm = new_heights(cells);
-    field.keep_mm = new_heights(cells);
-    field.keep_kind = calloc(cells, 1);
     field.keep_tiles_mm = new_heights((size_t)field.tile_count * (size_t)rows);
     field.stock_tiles_mm = new_heights((size_t)field.tile_count * (size_t)rows);
     field.stock_from = calloc((size_t)rows, sizeof *field.stock_from);
     field.stock_to = calloc((size_t)rows, sizeof *field.stock_to);
-    if (!field.stock_mm || !field.keep_mm || !field.keep_kind || !field.keep_tiles_mm || !field.stock_tiles_mm ||
-        !field.stock_from || !field.stock_to) {
+    if (!field.stock_mm || !field.keep_tiles_mm || !field.stock_tiles_mm || !field.stock_from || !field.stock_to) {
         tw_field_free(&field);
         return tw_no_memory(findings);
     }
@@ -78,23 +75,27 @@ static void refresh_stock(struct tw_field *field, int row)
 {
     const float *stock = field->stock_mm + removal_index(field, row, 0);
     float *tiles = removal_stock_tiles(field, row), high_mm = -INFINITY;
-    int from = 0, to = field->columns;
+    int from = field->columns, to = 0;
 
+    for (int tile = 0; tile < field->tile_count; tile++) {
+        int at = tile * REMOVAL_TILE, end = removal_tile_end(at, field->columns);
+
+        tiles[tile] = removal_highest(stock + at, end - at);
+        if (!(tiles[tile] > -INFINITY))
+            continue;
+        high_mm = tiles[tile] > high_mm ? tiles[tile] : high_mm;
+        from = at < from ? at : from;
+        to = end;
+    }
     while (from < to && !(stock[from] > -INFINITY))
         from++;
-    while (to > from && !(stock[to - 1] > -INFINITY))
+    while (from < to && !(stock[to - 1] > -INFINITY))
         to--;
-    for (int tile = 0; tile < field->tile_count; tile++) {
-        int at = tile * REMOVAL_TILE;
-
-        tiles[tile] = removal_highest(stock + at, removal_tile_end(at, field->columns) - at);
-        high_mm = tiles[tile] > high_mm ? tiles[tile] : high_mm;
-    }
     if (from < to)
         note_columns(field, from, to);
     field->stock_high_mm = removal_larger(field->stock_high_mm, (double)high_mm);
     field->stock_from[row] = from < to ? from : 0;
-    field->stock_to[row] = from < to ? to : 0;
+    field->stock_to[row] = to;
 }
 
 static void refresh_keep(struct tw_field *field, int row)
@@ -125,6 +126,8 @@ void tw_field_refresh_keep(struct tw_field *field, int row_from, int row_to)
     size_t tiles = (size_t)field->tile_count * (size_t)field->rows;
     float high_mm = -INFINITY;
 
+    if (!field->keep_mm)
+        return;
     for (int row = row_from; row < row_to; row++)
         refresh_keep(field, row);
     for (size_t tile = 0; tile < tiles; tile++)
@@ -255,6 +258,17 @@ enum tw_status tw_field_add_stock(struct tw_field *field, const struct tw_ring *
     return status;
 }
 
+enum tw_status tw_field_begin_keep(struct tw_field *field, struct tw_findings *findings)
+{
+    size_t cells = (size_t)field->columns * (size_t)field->rows;
+
+    if (!field->keep_mm)
+        field->keep_mm = new_heights(cells);
+    if (!field->keep_kind)
+        field->keep_kind = calloc(cells, 1);
+    return field->keep_mm && field->keep_kind ? TW_OK : tw_no_memory(findings);
+}
+
 struct keep_out {
     struct tw_height_plane top;
     enum tw_cell_kind kind;
@@ -283,7 +297,9 @@ enum tw_status tw_field_add_keep_out(struct tw_field *field, const struct tw_rin
 
     if (kind <= TW_CELL_TARGET || kind >= TW_CELL_KINDS)
         return tw_fail(findings, TW_BAD_USAGE, nowhere, "kind %d is nothing that can be kept clear of", kind);
-    status = removal_fill(field, rings, ring_count, fill_keep_out, &keep, findings);
+    status = tw_field_begin_keep(field, findings);
+    if (status == TW_OK)
+        status = removal_fill(field, rings, ring_count, fill_keep_out, &keep, findings);
     tw_field_refresh_keep(field, 0, field->rows);
     return status;
 }

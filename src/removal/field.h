@@ -44,6 +44,12 @@ static inline double removal_row(const struct tw_field *field, double y_mm)
     return (y_mm - field->y_mm) / field->cell_mm - 0.5;
 }
 
+/* What must not be touched in one row; where there is nothing at all its stock, which changes nothing where both are looked at. */
+static inline const float *removal_keep(const struct tw_field *field, int row)
+{
+    return (field->keep_mm ? field->keep_mm : field->stock_mm) + removal_index(field, row, 0);
+}
+
 /* The heights of one row and what is known of its tiles. */
 static inline float *removal_stock_tiles(const struct tw_field *field, int row)
 {

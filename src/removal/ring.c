@@ -272,7 +272,7 @@ static void sweep_cells(struct tw_sweep *sweep, const struct removal_part *part,
 {
     struct tw_field *field = sweep->field;
     const float *stock_mm = field->stock_mm + removal_index(field, row, 0);
-    const float *keep_mm = field->keep_mm + removal_index(field, row, 0);
+    const float *keep_mm = removal_keep(field, row);
     float low_mm = (float)(sweep->low_mm + part->lift_mm);
     struct sight sight = sight_of(sweep, part, row, view);
     struct removal_visit visit = { .whole = view->whole, .set = view->set };

@@ -221,7 +221,7 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
 int removal_next_standing(struct tw_field *field, int row, int from, int to, float low_mm)
 {
     const float *stock_mm = field->stock_mm + removal_index(field, row, 0);
-    const float *keep_mm = field->keep_mm + removal_index(field, row, 0), *keep_tiles = removal_keep_tiles(field, row);
+    const float *keep_mm = removal_keep(field, row), *keep_tiles = removal_keep_tiles(field, row);
     float *stock_tiles = removal_stock_tiles(field, row);
 
     for (int column = from, next; column < to; column = next) {
@@ -243,7 +243,7 @@ int removal_next_standing(struct tw_field *field, int row, int from, int to, flo
 static void touch_cells(struct tw_sweep *sweep, int row, int column, int cells, const struct removal_visit *visit,
                         const float *tops_mm, bool stock)
 {
-    const unsigned char *kinds = sweep->field->keep_kind + removal_index(sweep->field, row, column);
+    const unsigned char *kinds = stock ? NULL : sweep->field->keep_kind + removal_index(sweep->field, row, column);
 
     for (int i = 0; i < cells; i++)
         if (visit->slot[i] >= 0 && (double)tops_mm[i] - visit->floor_mm[i] > TW_REMOVAL_TOUCH_MM)
@@ -396,7 +396,7 @@ void removal_level(struct tw_sweep *sweep, const struct removal_part *part, int 
 {
     const struct tw_field *field = sweep->field;
 
-    if (whole)
+    if (whole && floor_mm < field->keep_high_mm)
         touch_level(sweep, row, from, to, false, floor_mm);
     if (whole && !part->cuts)
         touch_level(sweep, row, from, to, true, floor_mm);

@@ -146,6 +146,13 @@ static void compare_stock(struct tw_twin *twin, int row, int from, int to)
             set_bit(bits, column);
 }
 
+static bool is_kept_alike(const struct tw_field *a, const struct tw_field *b, size_t at)
+{
+    if (!a->keep_mm || !b->keep_mm)
+        return !(a->keep_mm && a->keep_mm[at] > -INFINITY) && !(b->keep_mm && b->keep_mm[at] > -INFINITY);
+    return a->keep_mm[at] == b->keep_mm[at] && a->keep_kind[at] == b->keep_kind[at];
+}
+
 static void compare_rest(struct tw_twin *twin, int row)
 {
     const struct tw_field *own = twin->own->field, *other = twin->leader->field;
@@ -153,8 +160,7 @@ static void compare_rest(struct tw_twin *twin, int row)
     uint64_t *bits = row_bits(twin, twin->rest, row);
 
     for (int column = 0; column < own->columns; column++, at++)
-        if (own->keep_mm[at] != other->keep_mm[at] || own->keep_kind[at] != other->keep_kind[at] ||
-            (own->limit_mm && own->limit_mm[at] != other->limit_mm[at]))
+        if (!is_kept_alike(own, other, at) || (own->limit_mm && own->limit_mm[at] != other->limit_mm[at]))
             set_bit(bits, column);
 }
 

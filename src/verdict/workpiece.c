@@ -231,7 +231,7 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
 {
     struct tw_ring *rings = NULL;
     size_t count = 0;
-    enum tw_status status = TW_OK;
+    enum tw_status status = tw_field_begin_keep(&workpiece->coarse, findings);
 
     for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++)
         if (tw_witness_stands(&job->fixture.keep_outs[i], workpiece->face.side))
@@ -260,6 +260,8 @@ static enum tw_status open_near(struct tw_workpiece *workpiece, struct tw_findin
                      (fine->rows + pooled - 1) / pooled, 0.0, &workpiece->near, findings);
 
     workpiece->pooled = pooled;
+    if (status == TW_OK)
+        status = tw_field_begin_keep(&workpiece->near, findings);
     if (status == TW_OK)
         tw_workpiece_refresh_near(workpiece, (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL });
     return status;

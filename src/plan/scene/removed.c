@@ -119,8 +119,10 @@ static enum tw_status fill_field(struct tw_removed *removed, const struct tw_out
         status = add_stock(removed, tang);
     if (status == TW_OK && scene->blade.outer.count > 0)
         status = add_stock(removed, &scene->blade);
-    if (status == TW_OK && before.raw)
+    if (status == TW_OK && before.raw) {
         tw_field_shape_stock(&removed->field, blank_top_mm, &before);
+        tw_field_refresh_stock(&removed->field);
+    }
     return status;
 }
 
@@ -150,7 +152,6 @@ static enum tw_status keep_uncut(struct tw_removed *removed)
 {
     size_t cells = 0;
 
-    tw_field_refresh_stock(&removed->field);
     for (int row = 0; row < removed->field.rows; row++)
         cells += row_cells(&removed->field, row);
     removed->uncut_mm = malloc((cells + 1) * sizeof *removed->uncut_mm);
