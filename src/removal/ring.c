@@ -61,6 +61,23 @@ static struct view backwards(struct tw_sweep *sweep, const struct removal_part *
 
 /* --- along x: whole runs of cells ---------------------------------------------------------------------- */
 
+/* Whether a wheel that goes level meets nothing in the cells from..to-1, by what is known of their tiles: after its leading rim the
+ * trailing one seldom does. */
+static bool passes_over(const struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
+                        const struct view *view)
+{
+    const struct tw_field *field = sweep->field;
+    const float *tiles = removal_stock_tiles(field, row), floor_mm = (float)view->z_mm;
+    int first = from > field->stock_from[row] ? from : field->stock_from[row];
+    int end = to < field->stock_to[row] ? to : field->stock_to[row];
+
+    if (view->slope != 0.0 || (view->whole && sweep->low_mm + part->lift_mm < field->keep_high_mm))
+        return false;
+    while (first < end && !(tiles[first / REMOVAL_TILE] > floor_mm))
+        first = removal_tile_end(first, end);
+    return first >= end;
+}
+
 /* Cells with p in p_from..p_to: the ring's centre is first over them at max(0, p + shift). */
 static void run_zone(struct tw_sweep *sweep, const struct removal_part *part, int row, const struct view *view,
                      double p_from, double p_to, double shift_mm)
@@ -73,7 +90,7 @@ static void run_zone(struct tw_sweep *sweep, const struct removal_part *part, in
     if (p_from > p_to)
         return;
     removal_columns(field, left, right, &from, &to);
-    if (from >= to)
+    if (from >= to || passes_over(sweep, part, row, from, to, view))
         return;
     removal_fill_ramp(sweep->floor_mm, to - from, sign * (removal_x(field, from) - x0) + shift_mm,
                       sign * field->cell_mm, view->z_mm, view->slope);
