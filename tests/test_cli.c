@@ -815,6 +815,17 @@ Test(cli, all_faults_are_shown_at_once_in_the_order_of_their_lines)
     cr_expect(eq(int, faults, 4), "%s", result.err);
 }
 
+/* The job is read once as it stands and once for each variant, and remarks on its taper each time. */
+Test(cli, a_note_is_said_once)
+{
+    struct run result = run("compare \"$OLDPWD\"/samples/chef-210/job.cfg finish.layers=-1");
+    const char *note = strstr(result.err, ": taper.length: ");
+
+    cr_expect(eq(int, result.status, 3));
+    cr_assert(note != NULL, "%s", result.err);
+    cr_expect(strstr(note + 1, ": taper.length: ") == NULL, "%s", result.err);
+}
+
 /* The worked example of the README is the beginning of what the program prints, as far as the first empty line. */
 Test(cli, readme_shows_what_preview_prints, ONLY_IN_RELEASE)
 {

@@ -76,6 +76,9 @@ void tw_findings_sort(struct tw_findings *findings);
  * as lines. */
 void tw_findings_shorten(struct tw_findings *findings, size_t most, const char *file);
 
+/* Leaves the first of those that say the same: what is read several times is remarked on each time. */
+void tw_findings_drop_repeated(struct tw_findings *findings);
+
 /* One finding per line; remarks are led in by "note: ". What could steer a terminal is made visible. */
 void tw_findings_print(const struct tw_findings *findings, FILE *stream);
 

@@ -158,6 +158,30 @@ void tw_findings_shorten(struct tw_findings *findings, size_t most, const char *
             more);
 }
 
+static bool stands_before(const struct tw_findings *findings, size_t i)
+{
+    for (size_t k = 0; k < i; k++)
+        if (strcmp(findings->items[k].text, findings->items[i].text) == 0)
+            return true;
+    return false;
+}
+
+void tw_findings_drop_repeated(struct tw_findings *findings)
+{
+    size_t kept = 0;
+
+    for (size_t i = 0; i < findings->count; i++) {
+        struct tw_finding item = findings->items[i];
+
+        findings->items[kept] = item;
+        if (stands_before(findings, kept))
+            release(&item);
+        else
+            kept++;
+    }
+    findings->count = kept;
+}
+
 void tw_findings_print(const struct tw_findings *findings, FILE *stream)
 {
     for (size_t i = 0; i < findings->count; i++) {

@@ -162,6 +162,7 @@ int main(int count, char *words[])
     signal(SIGXFSZ, SIG_IGN); /* a file that may not grow so large is told of like a full disk */
     status = flush_output(run(count, words, &findings), &findings);
 
+    tw_findings_drop_repeated(&findings);
     tw_findings_print(&findings, stderr);
     if (findings.out_of_memory)
         status = TW_NO_MEMORY;

@@ -323,26 +323,6 @@ static enum tw_status verdict(const struct running *running)
                    "none of its blanks can be ground as it says; the reasons stand above");
 }
 
-/* Every load would say the same of the job. */
-static void drop_repeated(struct tw_findings *findings)
-{
-    size_t kept = 0;
-
-    for (size_t i = 0; i < findings->count; i++) {
-        bool known = false;
-
-        for (size_t k = 0; k < kept && !known; k++)
-            known = strcmp(findings->items[k].text, findings->items[i].text) == 0;
-        if (known) {
-            free(findings->items[i].file);
-            free(findings->items[i].text);
-        } else {
-            findings->items[kept++] = findings->items[i];
-        }
-    }
-    findings->count = kept;
-}
-
 /* Whatever fails on the way, or cuts it off, folder and record stay as they were or become what was planned. */
 static enum tw_status plan_all(struct running *running, const struct run_record *record)
 {
@@ -379,7 +359,6 @@ static enum tw_status run_all(const struct options *options, const struct tw_run
         status = plan_all(&running, record);
     if (options->out)
         tw_staged_close(&running.staged);
-    drop_repeated(findings);
     tw_load_free(&running.last);
     run_notes_free(&running.notes);
     tw_run_outcome_free(&running.outcome);
