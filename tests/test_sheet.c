@@ -578,7 +578,7 @@ Test(sheet, one_face_is_measured_as_one)
 {
     struct stage stage;
 
-    stage_open_with(&stage, "tests/shop/one-face-in-turns/job.cfg", NULL);
+    stage_open_with(&stage, "tests/shop/one-face-in-turns/job.cfg", shallow_in_turns);
     write_html(&stage);
     expect_holds(stage.html, "roughing was to leave <strong>0.010\u00a0mm");
     expect_holds(stage.html, "<strong>Sum: lower the offset\u2019s ");
