@@ -1,5 +1,6 @@
 /* test_band.c - no blank is as thick as its job: where the taper of another one begins and how thick its butt comes out,
- * by hand; programs that hold over their band; and what happens on a blank that they were not made for. */
+ * by hand; programs that hold over their band, and a little beside the drawing; and what happens on a blank that they were
+ * not made for. */
 #include "samples/sample.h"
 #include "tangwright/taper.h"
 #include "tangwright/verdict.h"
@@ -241,6 +242,54 @@ Test(band, of_a_surveyed_blank_reaches_over_what_was_read)
     }
     tw_verdict_free(&verdict);
     close_sample(&sample);
+}
+
+/* ---- nor does it lie where it is drawn ---- */
+
+/* What a fixture's stops and holes may be off by default, and a blank wider than its drawing (docs/fixture.md): 0.2 mm, 0.2 deg. */
+static const struct {
+    const char *what;
+    double across_mm, askew_rad, wider_mm;
+} misplaced[] = { { "0.2 mm across", 0.2, 0.0, 0.0 },
+                  { "0.2 mm across the other way", -0.2, 0.0, 0.0 },
+                  { "0.2 deg askew", 0.0, 0.2 * 3.14159265358979323846 / 180.0, 0.0 },
+                  { "0.2 mm wider at either edge", 0.0, 0.0, 0.2 } };
+
+static void misplace(struct tw_ring *ring, size_t how)
+{
+    double cosine = cos(misplaced[how].askew_rad), sine = sin(misplaced[how].askew_rad);
+
+    for (size_t i = 0; i < ring->count; i++) {
+        struct tw_point p = ring->points[i];
+
+        ring->points[i].x_mm = p.x_mm * cosine - p.y_mm * sine;
+        ring->points[i].y_mm = p.x_mm * sine + p.y_mm * cosine + misplaced[how].across_mm +
+                               (p.y_mm > 0.0 ? 1.0 : -1.0) * misplaced[how].wider_mm;
+    }
+}
+
+/* The flat-bottomed strip that lanes left beside the edge would stand until the next layer, or for good. */
+Test(band, of_places_beside_the_drawing_is_ground_as_well)
+{
+    static const char *const names[] = { "slicer-240", "hunter-110" };
+
+    for (size_t i = 0; i < (sample_all_wanted() ? 2 : 1); i++)
+        for (size_t how = 0; how < (SANITIZED ? 1 : sizeof misplaced / sizeof *misplaced); how++) {
+            struct sample sample;
+            struct tw_verdict verdict;
+
+            plan_sample(names[i], TW_ZERO_PAD, 0.0, &sample);
+            misplace(&sample.job.part.tang.outer, how);
+            prove(&sample, &verdict);
+            for (size_t p = 0; p < verdict.count; p++)
+                for (int id = 0; id < TW_CHECK_COUNT; id++)
+                    cr_expect(verdict.proofs[p].checks[id].failed == 0, "%s, %s, %s: %s, %g of %g: %s", names[i],
+                              misplaced[how].what, verdict.proofs[p].name, tw_check_name((enum tw_check_id)id),
+                              verdict.proofs[p].checks[id].amount, verdict.proofs[p].checks[id].limit,
+                              verdict.proofs[p].checks[id].note);
+            tw_verdict_free(&verdict);
+            close_sample(&sample);
+        }
 }
 
 /* On the ricasso every height of a program counts from the finished face at the taper start, which is 0 there. */

@@ -7,6 +7,9 @@
 
 /* Lanes lie a little inside what they could just cover. */
 #define OVERLAP_MM 0.2
+/* A blank lies so far off across, or askew, or is so much wider than drawn, as stops and a rule leave it; a disc that stopped short of
+ * its edge would leave a strip there for the next layer to take twice as deep. */
+#define BESIDE_MM 0.3
 /* So many more than the width asks for are tried where that gets past an obstacle. */
 #define MORE_LANES 3
 
@@ -113,11 +116,26 @@ static bool are_equal(struct tw_lane_rule rule)
     return rule.crossfeed_mm > 0.0 && !rule.ahead && !rule.first_widest;
 }
 
+/* How far beside what is drawn the lanes reach: a cup's rim is wide enough anyhow, and a single lane stays alone. */
+static double beside_mm(const struct tw_scene *scene, double width_mm)
+{
+    double over_mm = 2.0 * half_cover_mm(scene) - width_mm;
+
+    if (scene->job->wheel.kind == TW_WHEEL_CUP)
+        return 0.0;
+    return over_mm >= 0.0 ? fmin(BESIDE_MM, over_mm / 2.0) : BESIDE_MM;
+}
+
+static double with_beside_mm(const struct tw_scene *scene, double width_mm)
+{
+    return width_mm + 2.0 * beside_mm(scene, width_mm);
+}
+
 double tw_lanes_share_mm(const struct tw_scene *scene, int count, bool first_widest)
 {
     const struct tw_wheel *wheel = &scene->job->wheel;
     struct tw_box all = tw_ring_box(&scene->tang.outer);
-    double width_mm = all.max_y_mm - all.min_y_mm + 2.0 * TW_THIN_MM; /* as the lanes find it */
+    double width_mm = with_beside_mm(scene, all.max_y_mm - all.min_y_mm + 2.0 * TW_THIN_MM); /* as the lanes find it */
     double share_mm = width_mm / count;
 
     if (wheel->kind == TW_WHEEL_CUP || count < 2)
@@ -523,7 +541,7 @@ static enum tw_status lay_several(const struct tw_scene *scene, const struct lay
 /* The narrower the width that a coplanar rim has to finish, the earlier it has: where something in the way leaves the lanes
  * short of that, a few more of them may do. The nearest miss is named. */
 static enum tw_status lay_enough(const struct tw_scene *scene, struct layer_need need, const struct tw_box *all,
-                                 size_t n, struct tw_lanes *out)
+                                 size_t n, struct tw_lanes *out, struct shortfall *short_by)
 {
     size_t most = n + (tw_scene_rim_is_coplanar(scene) ? MORE_LANES : 0);
     struct shortfall nearest = { .missing_mm = HUGE_VAL };
@@ -540,7 +558,8 @@ static enum tw_status lay_enough(const struct tw_scene *scene, struct layer_need
             nearest = missed;
         need.half_mm = fmin(need.half_mm, (all->max_y_mm - all->min_y_mm) / (double)(2 * (n + 1)) + OVERLAP_MM / 2.0);
     }
-    return blocked(scene, &nearest);
+    *short_by = nearest;
+    return TW_OK;
 }
 
 /* The ridges: between the lanes, and beside the outer ones up to the edges. */
@@ -560,13 +579,29 @@ static void measure(const struct tw_scene *scene, const struct tw_box *all, stru
     lanes->cusp_mm = cusp_at_mm(scene, off_mm);
 }
 
+static size_t count_over(const struct tw_scene *scene, struct tw_lane_rule rule, const struct tw_box *all)
+{
+    double width_mm = all->max_y_mm - all->min_y_mm;
+
+    return are_equal(rule) ? (size_t)(width_mm / rule.crossfeed_mm) + 1 : lane_count(scene, rule, width_mm);
+}
+
+static enum tw_status lay_over(const struct tw_scene *scene, const struct layer_need *need, const struct tw_box *all,
+                               struct tw_lane_rule rule, struct tw_lanes *out, struct shortfall *missed)
+{
+    *missed = (struct shortfall){ 0 };
+    out->count = 0;
+    if (are_equal(rule))
+        return lay_equal(scene, need, all, rule, out, missed);
+    return lay_enough(scene, *need, all, count_over(scene, rule, all), out, missed);
+}
+
 enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule rule, double bottom_mm, double deepest_mm,
                             bool turn_at_front, struct tw_lanes *out)
 {
     struct layer_need need = { bottom_mm, deepest_mm, turn_at_front, half_cover_mm(scene) };
     struct shortfall missed = { 0 };
-    struct tw_box all;
-    size_t n;
+    struct tw_box all, wide;
     enum tw_status status;
 
     out->count = 0;
@@ -577,12 +612,14 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule ru
      * of all layers lie over each other, so that no pass meets that on top of its own depth. */
     if (is_level_cup(scene) || (tw_scene_rim_is_coplanar(scene) && rule.ahead))
         all = tw_ring_box(&scene->tang.outer);
-    n = are_equal(rule) ? (size_t)((all.max_y_mm - all.min_y_mm) / rule.crossfeed_mm) + 1
-                        : lane_count(scene, rule, all.max_y_mm - all.min_y_mm);
-    if (n > TW_LANES_MOST)
-        return too_many(scene, n);
-    status =
-        are_equal(rule) ? lay_equal(scene, &need, &all, rule, out, &missed) : lay_enough(scene, need, &all, n, out);
+    wide = all;
+    wide.min_y_mm -= beside_mm(scene, all.max_y_mm - all.min_y_mm);
+    wide.max_y_mm += beside_mm(scene, all.max_y_mm - all.min_y_mm);
+    if (count_over(scene, rule, &wide) > TW_LANES_MOST)
+        return too_many(scene, count_over(scene, rule, &wide));
+    status = lay_over(scene, &need, &wide, rule, out, &missed);
+    if (status == TW_OK && missed.missing_mm > 0.0 && wide.min_y_mm < all.min_y_mm) /* a stop stands close beside it */
+        status = lay_over(scene, &need, &all, rule, out, &missed);
     if (status == TW_OK && missed.missing_mm > 0.0)
         status = blocked(scene, &missed);
     measure(scene, &all, out);
