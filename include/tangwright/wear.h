@@ -84,6 +84,10 @@ double tw_wear_blanks(const struct tw_job *job, enum tw_side side);
 /* How much lower the wheel may come to a part than was reckoned with: it lost less while it took so much off others. */
 double tw_wear_jump_mm(const struct tw_wheel_loss *loss, double others_mm3);
 
+/* How far at most side A, ground or roughed, may stand over its finished face while side B is ground: what it keeps for its finishing, and
+ * what the wheel may have lost on it. */
+double tw_wear_kept_on_a_mm(const struct tw_job *job);
+
 /* Whether one program a side leaves the finished thickness less certain than the job asks for. */
 bool tw_wear_is_uncertain(const struct tw_job *job);
 

@@ -10,6 +10,7 @@
 #include "input/reading.h"
 #include "tangwright/relief.h"
 #include "tangwright/straight.h"
+#include "tangwright/warm.h"
 #include "tangwright/wear.h"
 
 #include <dirent.h>
@@ -499,6 +500,34 @@ static void choose_order(struct tw_input *input)
     job->order = TW_ORDER_ROUGH_THEN_FINISH;
 }
 
+static bool rises_under_side_b(const struct tw_job *job)
+{
+    for (size_t i = 0; !job->one_face && i < job->fixture.keep_out_count; i++)
+        if (job->fixture.keep_outs[i].rise_mm > 0.0 && tw_warm_carries(&job->fixture.keep_outs[i], TW_SIDE_B))
+            return true;
+    return false;
+}
+
+/* A rest that rises fits side A's finished face. While that still keeps something the rest lifts the blank, and from the pad side B's wheel
+ * finds it as much higher as a thicker one. */
+static void keep_room_for_lift(struct tw_input *input)
+{
+    struct tw_taper *taper = &input->draft->job.taper;
+    double lift_mm;
+
+    if (status_of(input) != TW_OK || taper->zero != TW_ZERO_PAD || !rises_under_side_b(&input->draft->job))
+        return;
+    lift_mm = 1e-3 * ceil(1e3 * tw_wear_kept_on_a_mm(&input->draft->job) - 1e-6);
+    lift_mm = fmin(lift_mm, taper->butt_mm - taper->smallest_mm);
+    if (lift_mm <= taper->band_mm)
+        return;
+    tw_remark(input->findings, tw_input_place(input, "taper.thickness_band"),
+              "%.3f mm instead of %.3g mm: what side A still keeps over its finished face lifts the blank by up to as "
+              "much while side B lies on its rest, and the first pass must find no more than it was planned for",
+              lift_mm, taper->band_mm);
+    taper->band_mm = lift_mm;
+}
+
 /* ---- the whole ---- */
 
 static bool make_origins(struct tw_input *input)
@@ -526,6 +555,7 @@ static void read_everything(struct tw_input *input)
     check_heel(input);
     check_relief(input);
     choose_order(input);
+    keep_room_for_lift(input);
     if (status_of(input) == TW_OK)
         note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
 }

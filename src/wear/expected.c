@@ -105,6 +105,17 @@ struct tw_wheel_loss tw_wear_of_relief(const struct tw_job *job, double volume_m
     return loss;
 }
 
+double tw_wear_kept_on_a_mm(const struct tw_job *job)
+{
+    struct tw_job roughing = *job;
+
+    if (job->order != TW_ORDER_ROUGH_THEN_FINISH)
+        return tw_wear_expected(job, TW_SIDE_A).high_mm;
+    roughing.task.scope = TW_SCOPE_ROUGH;
+    roughing.task.leaves_mm += finishing_mm(job);
+    return finishing_mm(job) + tw_wear_expected(&roughing, TW_SIDE_A).high_mm;
+}
+
 bool tw_wear_is_uncertain(const struct tw_job *job)
 {
     for (int side = 0; side < TW_SIDES_OF(job); side++) {
