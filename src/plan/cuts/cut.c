@@ -125,11 +125,20 @@ static double contact_mm(const struct tw_job *job, const struct tw_cut_limits *l
 }
 
 /* Highest flash that, at every pass that a spot will see, adds up to no more than the equivalent limit allows. */
-static double equivalent_degC(const struct tw_cut_limits *limits, double depth_mm, double contact_s)
+static double equivalent_degC(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                              double table_mm_per_s)
 {
     double passes = ceil(limits->stock_mm / depth_mm - STEP_SLACK) + limits->more_passes;
+    double contact_s = contact_mm(job, limits, depth_mm) / table_mm_per_s;
 
     return tw_temper_highest_degC(&limits->temper, fmax(1.0, passes) * limits->reserve * contact_s);
+}
+
+/* Of a cut that was judged by the strict limit: what the other one would allow is only told. */
+static void note_equivalent(const struct tw_job *job, const struct tw_cut_limits *limits, struct tw_cut *cut)
+{
+    cut->equivalent_degC =
+        limits->equivalent ? cut->flash_limit_degC : equivalent_degC(job, limits, cut->depth_mm, cut->table_mm_per_s);
 }
 
 double tw_cut_highest_degC(double flash_limit_degC)
@@ -193,7 +202,6 @@ static enum tw_status look_at(const struct tw_job *job, const struct tw_cut_limi
         .table_mm_per_s = table_mm_per_s,
         .later_mm_per_s = table_mm_per_s,
         .edge_factor = out->edge_factor,
-        .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
         .burn_share = flash->specific_energy_J_per_mm3 / tw_burn_energy_J_per_mm3(&contact),
         .flash_limit_degC = limits->limit_degC,
         .loaded_mm = contact.depth_mm,
@@ -203,7 +211,7 @@ static enum tw_status look_at(const struct tw_job *job, const struct tw_cut_limi
         .binding = TW_BINDS_STOCK,
     };
     if (limits->equivalent)
-        out->cut.flash_limit_degC = out->cut.equivalent_degC;
+        out->cut.flash_limit_degC = equivalent_degC(job, limits, depth_mm, table_mm_per_s);
     return TW_OK;
 }
 
@@ -252,9 +260,11 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
     struct on_any_plate any;
     enum tw_status status = look_at(job, limits, depth_mm, table_mm_per_s, engaged_mm, &any, findings);
 
-    if (status == TW_OK)
-        *out = on_plate(job, limits, &any, plate_factor(job, limits, depth_mm, table_mm_per_s));
-    return status;
+    if (status != TW_OK)
+        return status;
+    *out = on_plate(job, limits, &any, plate_factor(job, limits, depth_mm, table_mm_per_s));
+    note_equivalent(job, limits, out);
+    return TW_OK;
 }
 
 double tw_cut_own_room_K(const struct tw_cut *cut, const struct tw_cut_limits *limits)
@@ -375,7 +385,11 @@ static enum tw_status deepest(const struct search *search, double table_mm_per_s
     if (status != TW_OK || *steps == 0)
         return status;
     factor = plate_factor(search->job, search->limits, best->depth_mm, table_mm_per_s);
-    return factor > 1.0 ? deepest_with(search, table_mm_per_s, factor, &tried, steps, best) : TW_OK;
+    if (factor > 1.0)
+        status = deepest_with(search, table_mm_per_s, factor, &tried, steps, best);
+    if (status == TW_OK && *steps > 0)
+        note_equivalent(search->job, search->limits, best);
+    return status;
 }
 
 /* The table speeds of a menu: from the slowest feed upwards in even ratios, and the fastest at the end. A machine that goes
@@ -436,8 +450,10 @@ static enum tw_status try_cut(const struct tw_job *job, const struct tw_cut_limi
         return TW_OK;
     cut = on_plate(job, limits, &any, plate_factor(job, limits, depth_mm, table_mm_per_s));
     *allowed = broken_limit(&cut, limits) == TW_BINDS_STOCK;
-    if (*allowed)
+    if (*allowed) {
+        note_equivalent(job, limits, &cut);
         *out = cut;
+    }
     return TW_OK;
 }
 
