@@ -977,7 +977,7 @@ Test(faults, damaged_programs_are_refused_or_harmless_and_rewritten_ones_pass, .
     static struct good
         goods[SAMPLES_MOST + 4]; /* and two of them in turns, one that wears its wheel, and a blank that leans */
     struct campaign campaign = { .kind = kind_of(getenv("FAULTS_CARDS")),
-                                 .tries = setting("FAULTS_TRIES", SANITIZED ? 30 : 140),
+                                 .tries = setting("FAULTS_TRIES", SANITIZED ? 30 : 80),
                                  .seed = (uint64_t)setting("FAULTS_SEED", 1),
                                  .lock = PTHREAD_MUTEX_INITIALIZER,
                                  .norms_lock = PTHREAD_MUTEX_INITIALIZER };

@@ -148,9 +148,9 @@ sheets: test-deps ## look at every sample's setup sheet in the browser, by scrip
 
 # The tests that take some of the samples in `make test`, with all of them.
 .PHONY: all-samples
-all-samples: test-deps ## what make test asks of some samples, of every one: proofs by NumPy and SciPy, dry-runs, ranges, both limits of the flashes, bands, fixtures, made-up jobs, sheets
+all-samples: test-deps ## what make test asks of some samples, of every one: proofs by NumPy and SciPy, weights, dry-runs, ranges, both limits of the flashes, bands, fixtures, made-up jobs, sheets
 	@$(MAKE) --no-print-directory -j$(JOBS) build-tests planned-samples
-	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,samples verdict_samples band ends fixture shop_jobs)
+	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,samples verdict_samples balance_reference band ends fixture shop_jobs)
 	@$(MAKE) --no-print-directory sheets
 
 # Every sample on the fixture that is designed for it, and six stations of one; `make test` takes two stations.
