@@ -263,6 +263,18 @@ static enum tw_status rod_shares(const struct steel *steel, double heat_J, struc
                                      heat->job->steel.conductivity_W_per_mm_K, out, findings);
 }
 
+/* Of the rod that is cooler over what carries it in its middle than beside that. */
+static enum tw_status strip_shares(const struct steel *steel, struct tw_witness_stretch *columns,
+                                   struct tw_witness_shares *out, struct tw_findings *findings)
+{
+    const struct tw_second_heat *heat = steel->heat;
+    double conductivity = heat->job->steel.conductivity_W_per_mm_K;
+
+    for (size_t i = 0; i < heat->grid.columns; i++)
+        columns[i].carried = tw_witness_strip_carried(&columns[i], conductivity);
+    return tw_witness_carried_shares(columns, heat->grid.columns, heat->grid.cell_mm, conductivity, out, findings);
+}
+
 /* Were the steel as warm everywhere. */
 static struct tw_witness_shares area_shares(const struct tw_witness_stretch *columns, size_t count)
 {
@@ -295,16 +307,18 @@ static void narrow_to_tang(struct steel *steel)
     steel->high_mm = high_mm;
 }
 
-/* The losses of a rod and of steel as warm everywhere, added to the bounds. */
+/* The losses of a rod, as warm all across or cooler over a strip, and of steel as warm everywhere, added to the bounds. */
 static enum tw_status add_bounds(struct tw_second_heat *heat, const struct steel *steel, double heat_J,
                                  struct tw_witness_stretch *columns, double *least, double *most, bool *any,
                                  struct tw_findings *findings)
 {
-    struct tw_witness_shares shares[2];
+    struct tw_witness_shares shares[3];
     enum tw_status status = rod_shares(steel, heat_J, columns, &shares[0], findings);
 
     shares[1] = area_shares(columns, heat->grid.columns);
-    for (int i = 0; status == TW_OK && i < 2; i++) {
+    if (status == TW_OK)
+        status = strip_shares(steel, columns, &shares[2], findings);
+    for (int i = 0; status == TW_OK && i < 3; i++) {
         double low, high;
 
         *any = tw_witness_losses(heat->job, heat->over_ground, shares[i], &low, &high);
@@ -314,7 +328,7 @@ static enum tw_status add_bounds(struct tw_second_heat *heat, const struct steel
     return status;
 }
 
-/* A rod that conducts along only, and steel as warm everywhere: what conducts across as well lies between. On rests the blade, which is
+/* Rods that conduct along only, and steel as warm everywhere: what conducts across as well lies between. On rests the blade, which is
  * wider than the tang, is carried in its middle alone, where the tang's heat arrives: as a rod no wider than the tang it loses
  * the most there. */
 static enum tw_status compare_losses(struct tw_second_heat *heat, const struct steel *steel,

@@ -68,3 +68,28 @@ enum tw_status tw_witness_carried_shares(const struct tw_witness_stretch *stretc
     *out = (struct tw_witness_shares){ share_of(bare, all), share_of(packed, all) };
     return TW_OK;
 }
+
+/* Per mm of width 1 W comes in; mean over the strip from the middle line to its edge. */
+static double strip_mean_K(const struct tw_witness_stretch *stretch, double sheet_W_per_K)
+{
+    double half_mm = stretch->width_mm / 2.0, strip_mm = stretch->carried * half_mm;
+    double face = stretch->face_W_per_mm2_K, both = face + stretch->joint_W_per_mm2_K;
+    double in = sqrt(both / sheet_W_per_K), out = sqrt(face / sheet_W_per_K);
+    /* Inside 1/both + a cosh(in y), beside 1/face + b cosh(out (half - y)); as warm and with as much heat flowing on the edge. */
+    double beside = in / out * sinh(in * strip_mm) / tanh(out * (half_mm - strip_mm));
+    double a = (1.0 / face - 1.0 / both) / (cosh(in * strip_mm) + beside);
+
+    return 1.0 / both + a * sinh(in * strip_mm) / (in * strip_mm);
+}
+
+double tw_witness_strip_carried(const struct tw_witness_stretch *stretch, double conductivity_W_per_mm_K)
+{
+    double joint = stretch->joint_W_per_mm2_K, face = stretch->face_W_per_mm2_K, strip_K, all_K;
+
+    if (stretch->carried <= 0.0 || stretch->carried >= 1.0 || stretch->section_mm2 <= 0.0 || joint <= 0.0 ||
+        face <= 0.0)
+        return stretch->carried;
+    strip_K = strip_mean_K(stretch, conductivity_W_per_mm_K * stretch->section_mm2 / stretch->width_mm);
+    all_K = (1.0 - joint * stretch->carried * strip_K) / face; /* what comes in is lost by the faces */
+    return stretch->carried * strip_K / all_K;
+}
