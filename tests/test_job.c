@@ -585,26 +585,40 @@ Test(job, what_a_person_should_know_is_remarked, .init = open_folder, .fini = cl
 
 /* Two finishing layers of 5 um stay on side A when both faces are roughed before; of this wheel's wear nothing is known. The rest is as
  * high as side A's taper has fallen. */
-static double band_mm(const char *order, const char *band, bool rises)
+static enum tw_status on_rest(const char *order, const char *band, const char *smallest, bool rises, double *band_mm,
+                              char **said)
 {
-    const struct tw_instead changes[] = { { "order", order }, { "taper.thickness_band", band } };
+    const struct tw_instead changes[] = { { "order", order },
+                                          { "taper.thickness_band", band },
+                                          { "taper.smallest_thickness", smallest },
+                                          { "relief.depth", "0.02 mm" } };
     struct tw_findings findings = { 0 };
     struct tw_job job;
     char *before = read_file("fixture.cfg"), rest[240];
-    double found_mm;
+    enum tw_status status;
 
     snprintf(rest, sizeof rest,
              "keep_outs = ( { name = \"rest B\"; kind = \"pad\"; sides = \"b\"; %s "
              "box = [\"5 mm\", \"-9 mm\", \"105 mm\", \"9 mm\"]; },",
              rises ? "top = \"0.955 mm\"; rise = \"0.909 mm\";" : "top = \"0 mm\";");
     edit("fixture.cfg", "keep_outs = (", rest);
-    cr_assert(eq(int, tw_job_read_with("job.cfg", changes, 2, &job, &findings), TW_OK), "%s",
-              findings.count > 0 ? findings.items[0].text : "");
-    found_mm = job.taper.band_mm;
+    status = tw_job_read_with("job.cfg", changes, 4, &job, &findings);
+    *band_mm = status == TW_OK ? job.taper.band_mm : (double)NAN;
+    *said = all_said(&findings);
     write_file("fixture.cfg", before);
     tw_job_free(&job);
     tw_findings_free(&findings);
     free(before);
+    return status;
+}
+
+static double band_mm(const char *order, const char *band, bool rises)
+{
+    double found_mm;
+    char *said;
+
+    cr_assert(eq(int, on_rest(order, band, "1 mm", rises, &found_mm, &said), TW_OK), "%s", said);
+    free(said);
     return found_mm;
 }
 
@@ -614,6 +628,20 @@ Test(job, what_side_a_keeps_lifts_the_blank_on_a_rest_that_rises, .init = open_f
     cr_expect(epsilon_eq(dbl, band_mm("rough-then-finish", "0.03 mm", true), 0.030, 1e-9));
     cr_expect(epsilon_eq(dbl, band_mm("rough-then-finish", "0 mm", false), 0.0, 0.0));
     cr_expect(epsilon_eq(dbl, band_mm("a-then-b", "0 mm", true), 0.0, 0.0));
+}
+
+/* Its butt would come out 1.69 mm thick. */
+Test(job, a_lift_that_would_leave_the_butt_too_thin_is_refused, .init = open_folder, .fini = close_folder)
+{
+    double found_mm;
+    char *said;
+
+    cr_expect(eq(int, on_rest("rough-then-finish", "0 mm", "1.695 mm", true, &found_mm, &said), TW_BAD_INPUT));
+    cr_expect(strstr(said, "lifts the blank by up to 0.010 mm (0.0004 in)") != NULL, "%s", said);
+    cr_expect(strstr(said, "make the butt thicker, or allow less") != NULL, "%s", said);
+    free(said);
+    cr_expect(eq(int, on_rest("rough-then-finish", "0 mm", "1.69 mm", true, &found_mm, &said), TW_OK), "%s", said);
+    free(said);
 }
 
 /* A piece of the ricasso is no blade: where the tip lies is not known, and the blank may balance ahead of what is drawn. */

@@ -163,10 +163,6 @@ double tw_run_aim_mm(const struct tw_job *job, double planned_mm, double butt_mm
 /* What a blank with a ricasso of its own comes out thicker than that. */
 double tw_run_own_mm(const struct tw_job *job, double ricasso_mm, double planned_mm);
 
-/* Whether side B lies with its ground face on a rest that rises as that face will when it is finished. A face A that stands over it, for it is only roughed, or
- * the wheel stood too high, or the blank is thin, lifts the part: the pad no longer carries it, and side B loses as much more. */
-bool tw_run_on_rise(const struct tw_job *job);
-
 struct tw_run_blank_aim {
     double ricasso_mm, planned_mm, butt_mm; /* as measured; as its load is planned */
 };

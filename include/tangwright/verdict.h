@@ -237,7 +237,7 @@ int tw_proof_look_at(const struct tw_proof *proof);
 
 const char *tw_remark_name(enum tw_remark_kind kind);
 
-/* "as stated", "thickest", "thinnest" */
+/* "as stated", "thickest", "thinnest"; of surveyed blanks "highest" in place of "thickest". */
 const char *tw_band_end_name(const struct tw_verdict *verdict, enum tw_band_end blank);
 
 /* "text", "card", ... and what it asks, in a sentence. */

@@ -25,6 +25,11 @@ bool tw_keep_out_in_place(const struct tw_keep_out *keep_out, enum tw_side side)
 /* Its top at setup x, over the datum pad: along a rest that rises to its rear end another one everywhere. Beyond its ends as at them. */
 double tw_keep_out_top_mm(const struct tw_keep_out *keep_out, double x_mm);
 
+/* Whether side B lies with its ground face on a rest that rises as that face will when it is finished. A face A that stands over it, for it
+ * is only roughed, or the wheel stood too high, or the blank is thin, lifts the part: the pad no longer carries it, and side B loses as
+ * much more. */
+bool tw_warm_on_rise(const struct tw_job *job);
+
 /* Whether it stands there and carries the blank; its section at x of the part as the blank sees it, which with side B up is the
  * mirrored one: false where it has none. */
 bool tw_warm_carries(const struct tw_keep_out *keep_out, enum tw_side side);

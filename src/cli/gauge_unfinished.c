@@ -4,6 +4,7 @@
 #include "base/units.h"
 #include "tangwright/plan.h"
 #include "tangwright/roughed.h"
+#include "tangwright/warm.h"
 
 #include <math.h>
 #include <string.h>
@@ -38,7 +39,7 @@ static bool is_first_of_part(const struct checking *checking, size_t reading)
 /* Of what the wheel leaves too high on both faces, so much is in the thickness: a rest that rises takes half of it. */
 static double share_of(const struct tw_job *job)
 {
-    return tw_run_on_rise(job) ? 0.5 : 1.0;
+    return tw_warm_on_rise(job) ? 0.5 : 1.0;
 }
 
 /* What its finishing programs take off the part where both faces are roughed. */

@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "base/memory.h"
 #include "base/nearest.h"
+#include "base/units.h"
 #include "geometry/ring.h"
 #include "input/input.h"
 #include "input/instead.h"
@@ -500,31 +501,35 @@ static void choose_order(struct tw_input *input)
     job->order = TW_ORDER_ROUGH_THEN_FINISH;
 }
 
-static bool rises_under_side_b(const struct tw_job *job)
-{
-    for (size_t i = 0; !job->one_face && i < job->fixture.keep_out_count; i++)
-        if (job->fixture.keep_outs[i].rise_mm > 0.0 && tw_warm_carries(&job->fixture.keep_outs[i], TW_SIDE_B))
-            return true;
-    return false;
-}
-
 /* A rest that rises fits side A's finished face. While that still keeps something the rest lifts the blank, and from the pad side B's wheel
  * finds it as much higher as a thicker one. */
 static void keep_room_for_lift(struct tw_input *input)
 {
+    const struct tw_job *job = &input->draft->job;
     struct tw_taper *taper = &input->draft->job.taper;
-    double lift_mm;
+    struct tw_place at = tw_input_place(input, "taper.thickness_band");
+    bool inches = job->machine.dialect.inch;
+    double lift_mm, thinnest_mm;
 
-    if (status_of(input) != TW_OK || taper->zero != TW_ZERO_PAD || !rises_under_side_b(&input->draft->job))
+    if (status_of(input) != TW_OK || taper->zero != TW_ZERO_PAD || !tw_warm_on_rise(job))
         return;
-    lift_mm = 1e-3 * ceil(1e3 * tw_wear_kept_on_a_mm(&input->draft->job) - 1e-6);
-    lift_mm = fmin(lift_mm, taper->butt_mm - taper->smallest_mm);
+    lift_mm = 1e-3 * ceil(1e3 * tw_wear_kept_on_a_mm(job) - 1e-6);
+    thinnest_mm = fmin(taper->butt_mm, tw_taper_stated_mm(job, tw_tang_end_mm(job)));
     if (lift_mm <= taper->band_mm)
         return;
-    tw_remark(input->findings, tw_input_place(input, "taper.thickness_band"),
-              "%.3f mm instead of %.3g mm: what side A still keeps over its finished face lifts the blank by up to as "
-              "much while side B lies on its rest, and the first pass must find no more than it was planned for",
-              lift_mm, taper->band_mm);
+    if (tw_input_below(thinnest_mm - lift_mm, taper->smallest_mm)) {
+        tw_input_faultf(
+            input, at,
+            "what side A still keeps over its finished face lifts the blank by up to %s while side B lies "
+            "on its rest, and a band so wide would leave the butt thinner than smallest_thickness: make the "
+            "butt thicker, or allow less",
+            tw_length_both(lift_mm, 3, inches).text);
+        return;
+    }
+    tw_remark(input->findings, at,
+              "%s instead of %s: what side A still keeps over its finished face lifts the blank by up to as much "
+              "while side B lies on its rest, and the first pass must find no more than it was planned for",
+              tw_length_text(lift_mm, 3, inches).text, tw_length_text(taper->band_mm, 3, inches).text);
     taper->band_mm = lift_mm;
 }
 

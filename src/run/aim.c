@@ -17,16 +17,6 @@ double tw_run_aim_mm(const struct tw_job *job, double planned_mm, double butt_mm
            TW_SIDES_OF(job) * job->finish.allowance_mm;
 }
 
-bool tw_run_on_rise(const struct tw_job *job)
-{
-    bool on_rise = false;
-
-    for (size_t i = 0; !job->one_face && i < job->fixture.keep_out_count; i++)
-        on_rise = on_rise ||
-                  (job->fixture.keep_outs[i].rise_mm > 0.0 && tw_warm_carries(&job->fixture.keep_outs[i], TW_SIDE_B));
-    return on_rise;
-}
-
 /* From the pad every face that is ground ends at the height that its program says: it takes what the blank has too much, and the
  * blank has it once. From the ricasso no face takes any of it. With side A of a blank that is too thin lying on a rest that rises, the rest
  * carries it, and side B loses what the blank has too little. */
@@ -35,7 +25,7 @@ double tw_run_own_mm(const struct tw_job *job, double ricasso_mm, double planned
     double faces = job->taper.zero == TW_ZERO_PAD ? TW_SIDES_OF(job) : 0.0;
     double own_mm = (1.0 - faces) * (ricasso_mm - planned_mm);
 
-    return faces > 1.0 && tw_run_on_rise(job) ? fmin(0.0, own_mm) : own_mm;
+    return faces > 1.0 && tw_warm_on_rise(job) ? fmin(0.0, own_mm) : own_mm;
 }
 
 /* Of a part that has so much left on each face: as if nothing lifted it, and where the rest does. */
@@ -58,8 +48,8 @@ double tw_run_left_mm(const struct tw_job *job, const struct tw_run_blank_aim *b
 {
     struct aims aims = aims_of(job, blank, x_mm, left_mm);
 
-    return tw_run_on_rise(job) ? fmin(aims.lying_mm + too_high_mm, aims.lifted_mm + 0.5 * too_high_mm)
-                               : aims.lying_mm + too_high_mm;
+    return tw_warm_on_rise(job) ? fmin(aims.lying_mm + too_high_mm, aims.lifted_mm + 0.5 * too_high_mm)
+                                : aims.lying_mm + too_high_mm;
 }
 
 double tw_run_too_high_mm(const struct tw_job *job, const struct tw_run_blank_aim *blank, double x_mm, double left_mm,
@@ -68,12 +58,12 @@ double tw_run_too_high_mm(const struct tw_job *job, const struct tw_run_blank_ai
     struct aims aims = aims_of(job, blank, x_mm, left_mm);
     double off_mm = thickness_mm - aims.lying_mm;
 
-    return tw_run_on_rise(job) ? fmax(off_mm, 2.0 * (thickness_mm - aims.lifted_mm)) : off_mm;
+    return tw_warm_on_rise(job) ? fmax(off_mm, 2.0 * (thickness_mm - aims.lifted_mm)) : off_mm;
 }
 
 double tw_run_gauge_mm(const struct tw_job *job, double gauge_mm)
 {
-    return tw_run_on_rise(job) ? 2.0 * gauge_mm : gauge_mm;
+    return tw_warm_on_rise(job) ? 2.0 * gauge_mm : gauge_mm;
 }
 
 bool tw_run_keeps(const struct tw_run_roughed *roughed, int load)

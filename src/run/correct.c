@@ -6,6 +6,7 @@
 #include "base/units.h"
 #include "tangwright/plan.h"
 #include "tangwright/taper.h"
+#include "tangwright/warm.h"
 
 #include <limits.h>
 #include <math.h>
@@ -67,7 +68,7 @@ static double deviation_mm(const struct weighing *weighing, const struct tw_meas
     double off_mm = measured->thickness_mm - aim_mm(job, measured->planned_mm, measured->butt_mm, x_mm);
     struct tw_run_blank_aim blank = { measured->ricasso_mm, measured->planned_mm, measured->butt_mm };
 
-    if (as_today && tw_run_on_rise(job))
+    if (as_today && tw_warm_on_rise(job))
         off_mm = tw_run_too_high_mm(job, &blank, x_mm, 0.0, measured->thickness_mm) +
                  tw_run_own_mm(job, measured->ricasso_mm, measured->planned_mm);
     if (as_today && measured->roughed)

@@ -26,6 +26,14 @@ bool tw_warm_carries(const struct tw_keep_out *keep_out, enum tw_side side)
     return keep_out->kind == TW_KEEP_OUT_PAD && tw_keep_out_in_place(keep_out, side);
 }
 
+bool tw_warm_on_rise(const struct tw_job *job)
+{
+    for (size_t i = 0; !job->one_face && i < job->fixture.keep_out_count; i++)
+        if (job->fixture.keep_outs[i].rise_mm > 0.0 && tw_warm_carries(&job->fixture.keep_outs[i], TW_SIDE_B))
+            return true;
+    return false;
+}
+
 bool tw_warm_carrying_section(const struct tw_keep_out *keep_out, enum tw_side side, double x_mm, double *low_mm,
                               double *high_mm)
 {

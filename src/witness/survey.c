@@ -38,25 +38,23 @@ static void set_slopes(const struct moments *m, struct tw_witness_ricasso *out)
     }
 }
 
-struct tw_witness_ricasso tw_witness_ricasso(const struct tw_job *job, enum tw_side side)
+static size_t ricasso_count(const struct tw_survey *survey)
 {
-    const struct tw_survey *survey = &job->survey;
-    struct tw_witness_ricasso out = { 0 };
-    struct moments m = { 0 };
     size_t count = 0;
 
     while (count < survey->count && survey->rows[count].x_mm < 0.0)
         count++;
-    for (size_t i = 0; i < count; i++) {
-        out.x_mm += survey->rows[i].x_mm / (double)count;
-        out.y_mm += survey->rows[i].y_mm / (double)count;
-        out.height_mm += reading_mm(survey, i, side) / (double)count;
-    }
-    if (survey->reference == TW_REFERENCE_PLATE)
-        return out;
-    for (size_t i = 0; i < count; i++) {
-        double x = survey->rows[i].x_mm - out.x_mm, y = survey->rows[i].y_mm - out.y_mm;
-        double h = reading_mm(survey, i, side) - out.height_mm;
+    return count;
+}
+
+static struct moments moments_about(const struct tw_survey *survey, const struct tw_witness_ricasso *middle,
+                                    enum tw_side side)
+{
+    struct moments m = { 0 };
+
+    for (size_t i = 0; i < ricasso_count(survey); i++) {
+        double x = survey->rows[i].x_mm - middle->x_mm, y = survey->rows[i].y_mm - middle->y_mm;
+        double h = reading_mm(survey, i, side) - middle->height_mm;
 
         m.xx += x * x;
         m.xy += x * y;
@@ -64,6 +62,24 @@ struct tw_witness_ricasso tw_witness_ricasso(const struct tw_job *job, enum tw_s
         m.xh += x * h;
         m.yh += y * h;
     }
+    return m;
+}
+
+struct tw_witness_ricasso tw_witness_ricasso(const struct tw_job *job, enum tw_side side)
+{
+    const struct tw_survey *survey = &job->survey;
+    struct tw_witness_ricasso out = { 0 };
+    size_t count = ricasso_count(survey);
+    struct moments m;
+
+    for (size_t i = 0; i < count; i++) {
+        out.x_mm += survey->rows[i].x_mm / (double)count;
+        out.y_mm += survey->rows[i].y_mm / (double)count;
+        out.height_mm += reading_mm(survey, i, side) / (double)count;
+    }
+    if (survey->reference == TW_REFERENCE_PLATE)
+        return out;
+    m = moments_about(survey, &out, side);
     set_slopes(&m, &out);
     return out;
 }
@@ -114,22 +130,15 @@ static double plane_variance(const struct tw_job *job, size_t row)
     const struct tw_survey *survey = &job->survey;
     struct tw_witness_ricasso middle = tw_witness_ricasso(job, TW_SIDE_A);
     double x = survey->rows[row].x_mm - middle.x_mm, y = survey->rows[row].y_mm - middle.y_mm, determinant;
-    struct moments m = { 0 };
-    size_t count = 0;
+    struct moments m = moments_about(survey, &middle, TW_SIDE_A);
+    double mean = 1.0 / (double)ricasso_count(survey);
 
-    for (; count < survey->count && survey->rows[count].x_mm < 0.0; count++) {
-        double dx = survey->rows[count].x_mm - middle.x_mm, dy = survey->rows[count].y_mm - middle.y_mm;
-
-        m.xx += dx * dx;
-        m.xy += dx * dy;
-        m.yy += dy * dy;
-    }
     determinant = m.xx * m.yy - m.xy * m.xy;
     if (survey->reference == TW_REFERENCE_PLATE || m.xx <= SPREAD_MM2)
-        return 1.0 / (double)count;
+        return mean;
     if (m.yy > SPREAD_MM2 && determinant > ON_A_LINE * m.xx * m.yy)
-        return 1.0 / (double)count + (m.yy * x * x - 2.0 * m.xy * x * y + m.xx * y * y) / determinant;
-    return 1.0 / (double)count + x * x / m.xx;
+        return mean + (m.yy * x * x - 2.0 * m.xy * x * y + m.xx * y * y) / determinant;
+    return mean + x * x / m.xx;
 }
 
 /* A rounded reading lies evenly anywhere within one step: a standard deviation of a step over the root of 12. A measured
